@@ -101,6 +101,17 @@ def _functions(tree: ast.AST) -> tuple[ast.FunctionDef, ...]:
     return tuple(node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef))
 
 
+COMPARES = "assert"
+
+
+@cache
+def _compares_by(function: ast.FunctionDef) -> frozenset[str]:
+    """What a function calls, and whether it asserts or expects an error anywhere: without either it never compares."""
+    inside = list(ast.walk(function))
+    itself = {COMPARES for node in inside if isinstance(node, ast.Assert | ast.With)}
+    return frozenset(itself | {_called(node) for node in inside if isinstance(node, ast.Call)})
+
+
 def _of_file(tree: ast.Module, asserting: set[str]) -> Reading:
     reading = Reading(set(), asserting)
     for node in tree.body:
@@ -117,7 +128,8 @@ def asserting_helpers(trees: Sequence[ast.Module]) -> set[str]:
         for tree in trees:
             reading = _of_file(tree, found)
             helpers = (one for one in _functions(tree) if not one.name.startswith("test_") and one.name not in found)
-            found |= {one.name for one in helpers if reading.within(one).surely_asserts(one.body)}
+            may = (one for one in helpers if _compares_by(one) & {COMPARES, *found})
+            found |= {one.name for one in may if reading.within(one).surely_asserts(one.body)}
     return found
 
 

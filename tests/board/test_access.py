@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from datetime import timedelta
 from itertools import product
 from typing import Any
@@ -10,6 +12,7 @@ import pytest
 
 from mixclock.outside.clock import SystemClock
 from tests.board.boardfakes import POUR_OUT, FakeHouse, mixing, studio_plan
+from tests.board.conftest import Served
 
 CLOCK = SystemClock()
 TELLS_TIME = (
@@ -70,6 +73,29 @@ IN_TURN = tuple(zip(SCENES, LOOKS, strict=True))
 SIZES = ((390, 844), (820, 1180), (1920, 1080))
 
 
+@pytest.fixture(scope="module")
+def shown(browser: Any) -> Iterator[Callable[[str], Any]]:
+    """A page for each scene, for the tests that only look at it: to load one takes longer than to look."""
+    pages: dict[str, Any] = {}
+    complaints: list[str] = []
+    with ExitStack() as ends:
+
+        def look(scene: str) -> Any:
+            if scene not in pages:
+                served = Served(_house(scene), CLOCK)
+                ends.callback(served.down)
+                context = browser.new_context(viewport={"width": 390, "height": 844})
+                ends.callback(context.close)
+                pages[scene] = context.new_page()
+                pages[scene].on("pageerror", lambda error: complaints.append(str(error)))
+                pages[scene].goto(served.server.pairing_url())
+            pages[scene].wait_for_selector("#contact[data-state=ok]")
+            return pages[scene]
+
+        yield look
+    assert complaints == []
+
+
 def sized(page: Any, size: tuple[int, int]) -> None:
     """The same page on another glass, drawn anew."""
     page.set_viewport_size({"width": size[0], "height": size[1]})
@@ -105,8 +131,8 @@ def test_axe_finds_nothing_wrong_where_a_fact_is_ticked(serve: Any, phone: Any, 
         _no_violation(page)
 
 
-def test_each_fact_to_tick_is_a_target_whose_words_stay_whole(serve: Any, phone: Any) -> None:
-    page = phone(serve(_house("normal day")))
+def test_each_fact_to_tick_is_a_target_whose_words_stay_whole(shown: Callable[[str], Any]) -> None:
+    page = shown("normal day")
     page.keyboard.press("m")
     page.locator("#sheet").get_by_role("button", name="Tick a fact").click()
     for size in ((390, 844), (1366, 768)):
@@ -115,6 +141,8 @@ def test_each_fact_to_tick_is_a_target_whose_words_stay_whole(serve: Any, phone:
         assert len(told) >= 15
         assert [each for each in told if each["height"] < 88 or each["lines"] > len(each["name"].split())] == [], size
         assert page.evaluate("() => document.documentElement.scrollWidth") <= size[0]
+    page.keyboard.press("Escape")
+    page.wait_for_selector("#sheet", state="hidden")
 
 
 def _no_violation(page: Any) -> None:
@@ -138,8 +166,8 @@ def test_whatever_tells_time_stands_out_by_seven_to_one(serve: Any, phone: Any, 
 # about 0.72 of the letter size in the fonts named. Screens: 24 inch, 1920 dots across 531 mm; a 10 inch tablet, 820
 # dots across 148 mm (from memory, common makes).
 @pytest.mark.parametrize(("scene", "within"), [("normal day", "#now-first"), ("overdue", "#shout")])
-def test_what_to_do_and_when_are_read_from_ten_metres(serve: Any, phone: Any, scene: str, within: str) -> None:
-    page = phone(serve(_house(scene)), size=(1920, 1080))
+def test_what_to_do_and_when_are_read_from_ten_metres(shown: Callable[[str], Any], scene: str, within: str) -> None:
+    page = shown(scene)
     for size, mm_per_px in (((1920, 1080), 531 / 1920), ((820, 1180), 148 / 820)):
         sized(page, size)
         for line in (".what", ".time"):
@@ -149,8 +177,8 @@ def test_what_to_do_and_when_are_read_from_ten_metres(serve: Any, phone: Any, sc
             assert 0.72 * letter_px * mm_per_px >= 14.5, (size, line)
 
 
-def test_every_statement_is_a_target_of_88_px_or_more(serve: Any, phone: Any) -> None:
-    page = phone(serve(_house("overdue")))
+def test_every_statement_is_a_target_of_88_px_or_more(shown: Callable[[str], Any]) -> None:
+    page = shown("overdue")
     for size in SIZES:
         sized(page, size)
         sizes = page.evaluate(
@@ -161,17 +189,19 @@ def test_every_statement_is_a_target_of_88_px_or_more(serve: Any, phone: Any) ->
         assert [each for each in sizes if min(each[1], each[2]) < 88] == [], size
 
 
-def test_each_line_of_the_large_panel_tells_one_time_at_most(serve: Any, phone: Any) -> None:
+def test_each_line_of_the_large_panel_tells_one_time_at_most(shown: Callable[[str], Any]) -> None:
     import re
 
     for scene in SCENES:
-        page = phone(serve(_house(scene)))
+        page = shown(scene)
+        sized(page, SIZES[0])
         for line in page.locator("#now-first p, #shout p, .closing, .coming .when, .then span").all_inner_texts():
             assert len(re.findall(r"\d\d:\d\d", line)) <= 1, line
 
 
-def test_rank_is_told_by_words_and_signs_and_not_by_colour_alone(serve: Any, phone: Any) -> None:
-    page = phone(serve(_house("overdue")))
+def test_rank_is_told_by_words_and_signs_and_not_by_colour_alone(shown: Callable[[str], Any]) -> None:
+    page = shown("overdue")
+    sized(page, SIZES[0])
     page.wait_for_selector("#shout:not([hidden])")
     assert page.inner_text("#shout .stage").upper() == "▲ LATE"
     assert page.locator(".card[data-urgency=late] .remain").first.text_content().endswith("late")

@@ -13,11 +13,11 @@ from tests.board.boardfakes import FakeHouse, mixing, studio_plan
 
 CLOCK = SystemClock()
 SIZES = [(390, 844), (844, 390), (768, 1024), (1366, 768)]
-PHONE_AND_TABLET, ON_ITS_SIDE_AND_LAPTOP = (
-    [pytest.param(size, marks=[] if place % 2 == turn else [pytest.mark.long]) for place, size in enumerate(SIZES)]
-    for turn in (0, 1)
+PHONE_FIRST, SIDEWAYS_FIRST, TABLET_FIRST, LAPTOP_FIRST = (
+    [pytest.param(size, marks=[] if place == turn else [pytest.mark.long]) for place, size in enumerate(SIZES)]
+    for turn in range(len(SIZES))
 )
-"""All four, of which the short form looks at two, and at the other two in the next test."""
+"""All four, of which the short form looks at one, and at another in the next test."""
 MIN = timedelta(minutes=1)
 
 SEEN = """(selector) => {
@@ -61,7 +61,7 @@ def test_the_time_left_and_the_first_button_are_never_cut_or_covered(serve: Any,
             assert page.evaluate(SEEN, button), f"{button} at {size}"
 
 
-@pytest.mark.parametrize("size", PHONE_AND_TABLET)
+@pytest.mark.parametrize("size", TABLET_FIRST)
 def test_what_is_critical_comes_over_an_open_sheet(serve: Any, phone: Any, size: Any) -> None:
     served = serve(house())
     page = phone(served, size=size)
@@ -73,7 +73,7 @@ def test_what_is_critical_comes_over_an_open_sheet(serve: Any, phone: Any, size:
     assert page.evaluate(SEEN, "#shout .does .target")
 
 
-@pytest.mark.parametrize("size", ON_ITS_SIDE_AND_LAPTOP)
+@pytest.mark.parametrize("size", SIDEWAYS_FIRST)
 def test_a_sheet_that_is_opened_during_a_critical_call_is_seen_until_the_next_call(
     serve: Any, phone: Any, size: Any
 ) -> None:
@@ -135,7 +135,7 @@ def test_heard_covers_only_what_is_on_the_screen_and_the_next_one_comes_up(serve
     assert page.locator("#shout").is_visible()
 
 
-@pytest.mark.parametrize("size", PHONE_AND_TABLET)
+@pytest.mark.parametrize("size", PHONE_FIRST)
 def test_heard_leaves_a_call_that_a_sheet_covers_as_it_is(serve: Any, phone: Any, size: Any) -> None:
     served = serve(house(11))
     page = phone(served, size=size)
@@ -194,7 +194,7 @@ def test_a_second_thumb_states_no_second_step(serve: Any, phone: Any) -> None:
     assert [each.statement["verb"] for each in served.house.live()] == ["mixing", "poured", "rolled"]
 
 
-@pytest.mark.parametrize("size", ON_ITS_SIDE_AND_LAPTOP)
+@pytest.mark.parametrize("size", LAPTOP_FIRST)
 def test_no_message_covers_a_mistake(serve: Any, phone: Any, size: Any) -> None:
     page = phone(serve(house(3)), size=size)
     page.click("#bar-out")
@@ -212,7 +212,7 @@ def test_no_message_covers_a_mistake(serve: Any, phone: Any, size: Any) -> None:
     assert covered.startswith("No, a mistake")
 
 
-@pytest.mark.parametrize("size", PHONE_AND_TABLET)
+@pytest.mark.parametrize("size", PHONE_FIRST)
 def test_who_is_in_touch_and_what_presses_stay_in_view_and_the_page_comes_back(
     serve: Any, phone: Any, size: Any
 ) -> None:
@@ -231,7 +231,7 @@ def test_who_is_in_touch_and_what_presses_stay_in_view_and_the_page_comes_back(
     page.wait_for_function("() => window.scrollY < 5", timeout=5000)
 
 
-@pytest.mark.parametrize("size", ON_ITS_SIDE_AND_LAPTOP)
+@pytest.mark.parametrize("size", SIDEWAYS_FIRST)
 def test_fourteen_batches_fit_by_saying_alike_ones_together(serve: Any, phone: Any, size: Any) -> None:
     made = house(*[1.0] * 14)
     for batch in range(1, 15):

@@ -358,7 +358,8 @@ def test_times_are_told_in_the_jobs_zone_whatever_the_phones_zone_is(serve: Any,
     assert re.fullmatch(r"\d minutes left", page.inner_text(".card .remain"))
 
 
-def test_a_tap_is_seen_on_the_other_phone_within_150_ms(serve: Any, phone: Any) -> None:
+@pytest.mark.parametrize("taps", [8, pytest.param(20, marks=pytest.mark.long)])
+def test_a_tap_is_seen_on_the_other_phone_within_150_ms(serve: Any, phone: Any, taps: int) -> None:
     served = serve(_house())
     for area in ("bay 1", "bay 2", "bay 3"):
         served.house.state(mixing(area), CLOCK.now(), "mixer")
@@ -368,10 +369,10 @@ def test_a_tap_is_seen_on_the_other_phone_within_150_ms(serve: Any, phone: Any) 
           if (document.querySelectorAll('.card').length === 4) window.seen ??= Date.now();
         }).observe(document.querySelector('#cards'), { childList: true }); }"""
     )
-    pairs = [(_span_ms(one, other), _asked_ms(other)) for _ in range(20)]
+    pairs = [(_span_ms(one, other), _asked_ms(other)) for _ in range(taps)]
     spans_ms, asked_ms = (sorted(pair[side] for pair in pairs) for side in (0, 1))
-    # the 95th percentile; what a busy machine costs it costs the plain question beside each tap too
-    assert spans_ms[18] <= max(150, 4 * asked_ms[18]), (spans_ms, asked_ms)
+    # all but the slowest, of twenty the 95th percentile; a busy machine costs the plain question beside each tap too
+    assert spans_ms[-2] <= max(150, 4 * asked_ms[-2]), (spans_ms, asked_ms)
 
 
 def _asked_ms(page: Any) -> float:

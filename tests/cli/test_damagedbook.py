@@ -15,6 +15,8 @@ from mixclock.outside.clock import SystemClock
 from tests.cli.conftest import Run
 
 DAMAGE = [None, "", -1, 2**62, float("inf"), b"\xff\xfe", "nan", "9999-12-31T23:59:59Z", '{"a":1}']
+TABLES = ["calibrations", "settings", "lessons"]
+"""Each takes its turn with the damages; in the long form each takes all of them."""
 ASKED = [("now",), ("next",), ("why",), ("jobs", "--json"), ("book", "check"), ("ticks",), ("profile", "list")]
 
 
@@ -63,8 +65,14 @@ def test_a_job_whose_start_is_damaged_is_shown_all_the_same_and_the_crew_is_told
         assert studio(*words).code in (0, 1), words
 
 
-@pytest.mark.parametrize("table", ["calibrations", "settings", "lessons"])
-@pytest.mark.parametrize("value", DAMAGE)
+@pytest.mark.parametrize(
+    ("value", "table"),
+    [
+        pytest.param(value, table, marks=[] if turn % len(TABLES) == place else [pytest.mark.long])
+        for turn, value in enumerate(DAMAGE)
+        for place, table in enumerate(TABLES)
+    ],
+)
 def test_what_stands_beside_the_log_moves_no_deadline_and_costs_no_command_its_answer(
     studio: Run, pouring: Callable[[], str], home: Path, table: str, value: object
 ) -> None:

@@ -8,10 +8,11 @@ from functools import cache
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from mixclock.cli import COMMANDS, STATING, bytyper, plain_form, standing, statement
+from tests.examples import examples
 from tests.running import Ran
 
 STATED = [verb for verb, listed in COMMANDS.items() if listed.module == STATING]
@@ -45,7 +46,7 @@ def _by_typer(verb: str, words: list[str]) -> dict[str, Any] | None:
     return taken[0] if taken else None
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(verb=st.sampled_from([*STATED, "now"]), words=st.lists(WORDS, max_size=6))
 def test_what_is_read_plainly_is_what_the_library_reads(verb: str, words: list[str]) -> None:
     taken: list[dict[str, Any]] = []

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from mixclock.decide.alerting import alerts
@@ -32,6 +32,7 @@ from mixclock.job.entry import (
 from mixclock.job.folding import Folding, fold
 from mixclock.job.raisings import RaisingLog, raisings_of
 from tests.decide.worlds import MODEL, Log, instant
+from tests.examples import examples
 
 PRODUCTS = ("Shed base", "Shed top")
 
@@ -72,7 +73,7 @@ def comparable(found: Sequence[Track]) -> list[object]:
     ]
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25, deadline=None)
 @given(st.integers(0, 2**32))
 def test_who_is_asked_only_when_due_says_what_everybody_would_say(seed: int) -> None:
     dice, log = random.Random(seed), Log()
@@ -91,7 +92,7 @@ def test_who_is_asked_only_when_due_says_what_everybody_would_say(seed: int) -> 
     assert compared
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25, deadline=None)
 @given(st.integers(0, 2**32))
 def test_no_call_comes_before_the_instant_that_was_named(seed: int) -> None:
     dice, log = random.Random(seed), Log()
@@ -111,7 +112,7 @@ def test_no_call_comes_before_the_instant_that_was_named(seed: int) -> None:
         now = named
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40, deadline=None)
 @given(st.integers(0, 2**32))
 def test_a_log_that_is_folded_as_it_grows_is_the_log_folded_whole(seed: int) -> None:
     dice, log = random.Random(seed), Log()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from mixclock.decide.clocks import NOTHING_LEARNED, clock_of
@@ -16,6 +16,7 @@ from mixclock.job.profile import Family, SheetPoint, SheetSpan
 from mixclock.job.profilereading import read_profile
 from mixclock.job.steps import WINDOWS
 from tests.decide.worlds import BASE, Log
+from tests.examples import examples
 
 START = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
 EPOXY = read_profile(BASE)
@@ -34,7 +35,7 @@ def sheets(draw: st.DrawFn) -> SheetSpan:
     return SheetSpan(tuple(points))
 
 
-@settings(max_examples=150, deadline=None)
+@examples(150, deadline=None)
 @given(
     span=sheets(),
     temp_c=st.floats(-5.0, 45.0),
@@ -56,7 +57,7 @@ def test_on_any_sheet_a_warmer_slab_is_never_later_in_any_edge(
     assert warm.late <= cool.late + slack
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100, deadline=None)
 @given(span=sheets(), away_k=st.floats(0.0, 20.0), more_k=st.floats(0.0, 20.0), window=st.sampled_from(LIMITS))
 def test_the_doubt_of_a_limits_law_is_never_narrower_farther_from_the_sheet(
     span: SheetSpan, away_k: float, more_k: float, window: str
@@ -70,7 +71,7 @@ def test_the_doubt_of_a_limits_law_is_never_narrower_farther_from_the_sheet(
     assert far >= near * 0.9995
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100, deadline=None)
 @given(span=sheets(), which=st.integers(0, 3), window=st.sampled_from(LIMITS), minutes=st.floats(-110.0, 4.0))
 def test_with_a_contact_reading_of_the_place_at_a_stated_point_a_limit_is_exactly_the_sheet(
     span: SheetSpan, which: int, window: str, minutes: float
@@ -94,7 +95,7 @@ def test_with_a_contact_reading_of_the_place_at_a_stated_point_a_limit_is_exactl
             assert abs((at - START).total_seconds() - stated_s) <= 0.01
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60, deadline=None)
 @given(
     span_s=st.floats(60.0, 400_000.0),
     slab_c=st.floats(0.0, 40.0),

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from mixclock.decide.bucketmodel import bucket_model
@@ -20,6 +20,7 @@ from mixclock.job.jumps import JUMP_K
 from mixclock.job.profile import Family, Profile
 from mixclock.job.profilereading import read_profile
 from tests.decide.worlds import BASE, MODEL, SITE, TOP, Log, instant, minutes_of
+from tests.examples import examples
 
 EPOXY, POLYASPARTIC = read_profile(BASE), read_profile(TOP)
 START = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
@@ -57,7 +58,7 @@ def laid(readings: list[tuple[float, float]], forecast: str = "") -> Log:
     return log
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40, deadline=None)
 @given(readings=slabs, parts=st.integers(2, 5))
 def test_a_logger_that_reads_more_often_along_the_same_line_changes_no_deadline(
     readings: list[tuple[float, float]], parts: int
@@ -77,7 +78,7 @@ def test_a_logger_that_reads_more_often_along_the_same_line_changes_no_deadline(
             assert abs(one - other) <= timedelta(milliseconds=50)
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40, deadline=None)
 @given(readings=slabs, share=st.floats(0.05, 0.95), product=st.sampled_from(["broadcast", "recoat"]))
 def test_a_restart_that_goes_on_from_the_ripeness_alone_ends_at_the_same_instant(
     readings: list[tuple[float, float]], share: float, product: str
@@ -99,7 +100,7 @@ def bucket(mass_kg: float, material_c: float, air_c: float, profile: Profile = E
     return answer
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40, deadline=None)
 @given(
     mass_kg=st.floats(0.1, 25.0),
     more=st.floats(1.02, 8.0),
@@ -115,7 +116,7 @@ def test_a_bigger_bucket_never_lives_longer_in_air_no_warmer_than_itself(
     assert large.edge.likely <= small.edge.likely + timedelta(seconds=1)
 
 
-@settings(max_examples=30, deadline=None)
+@examples(30, deadline=None)
 @given(mass_kg=st.floats(0.1, 25.0), material_c=st.floats(8.0, 32.0), warmer=st.floats(0.0, 8.0))
 def test_a_warmer_bucket_never_lives_longer(mass_kg: float, material_c: float, warmer: float) -> None:
     cool, warm = bucket(mass_kg, material_c, material_c), bucket(mass_kg, material_c + warmer, material_c + warmer)
@@ -123,7 +124,7 @@ def test_a_warmer_bucket_never_lives_longer(mass_kg: float, material_c: float, w
     assert warm.edge.likely <= cool.edge.likely + timedelta(seconds=1)
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25, deadline=None)
 @given(poured=st.floats(1.0, 25.0), later=st.floats(0.0, 20.0), slab_c=st.floats(12.0, 30.0))
 def test_no_edge_on_the_floor_gains_time_by_a_later_pour(poured: float, later: float, slab_c: float) -> None:
     spans: dict[str, list[tuple[float, float]]] = {}
@@ -141,7 +142,7 @@ def test_no_edge_on_the_floor_gains_time_by_a_later_pour(poured: float, later: f
         assert late[1] <= soon[1] + 1e-3
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25, deadline=None)
 @given(first=st.floats(0.5, 30.0), later=st.floats(0.0, 30.0), mass_kg=st.floats(0.5, 15.0))
 def test_what_a_bucket_used_up_never_falls_as_it_stands(first: float, later: float, mass_kg: float) -> None:
     answer = bucket(mass_kg, 22.0, 20.0)

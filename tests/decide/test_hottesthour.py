@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from mixclock.decide.edges import FoundEdge, edge_of, ripeness_at
@@ -15,6 +15,7 @@ from mixclock.formulas.cure import time_of_ripeness
 from mixclock.formulas.history import History, hottest_sustained_c
 from mixclock.job.profilereading import read_profile
 from mixclock.units import METRIC_CREW, US_CREW
+from tests.examples import examples
 
 START = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
 ROWS = ((20.0, 10.0), (26.0, 6.0), (32.0, 3.0), (38.0, 1.5))
@@ -72,7 +73,7 @@ def record_h(found: FoundEdge, conditions: Weather) -> float:
     return (closes_s - START.timestamp()) / 3600.0
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60, deadline=None)
 @given(readings=days)
 def test_a_window_closes_when_a_log_looked_at_every_minute_would_close_it(readings: list[tuple[float, float]]) -> None:
     integrated, by_row = edges(day(readings))
@@ -81,7 +82,7 @@ def test_a_window_closes_when_a_log_looked_at_every_minute_would_close_it(readin
     assert closes_h == pytest.approx(expected_h, abs=2.1 / 60.0)
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40, deadline=None)
 @given(readings=days, doubt_k=st.floats(0.0, 3.0))
 def test_the_row_never_gains_time_over_the_record_integrated(
     readings: list[tuple[float, float]], doubt_k: float

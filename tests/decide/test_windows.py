@@ -5,13 +5,14 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from mixclock.decide.shapes import State
 from mixclock.decide.windows import area_windows, seen_at
 from mixclock.job.entry import Began, Combined, Did, MixingEnded, Poured, ProfileUsed, Reading, Saw, Withdrawn
 from tests.decide.worlds import BASE, Log, instant, minutes_of
+from tests.examples import examples
 
 
 def shed(slab_c: float = 20.0, air_c: float = 20.0) -> Log:
@@ -58,7 +59,7 @@ def test_a_late_pour_buys_less_time_on_the_floor_and_says_why() -> None:
     assert spans[0] > spans[1] > spans[2]
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25, deadline=None)
 @given(first=st.floats(1.0, 25.0), later=st.floats(0.0, 20.0), cold=st.floats(12.0, 30.0))
 def test_pouring_later_never_gains_time_on_the_floor(first: float, later: float, cold: float) -> None:
     ends = []
@@ -71,7 +72,7 @@ def test_pouring_later_never_gains_time_on_the_floor(first: float, later: float,
     assert ends[1] <= ends[0] + 1e-3
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40, deadline=None)
 @given(
     slab=st.floats(6.0, 33.0), warmer=st.floats(0.0, 8.0), name=st.sampled_from(["back-roll", "broadcast", "recoat"])
 )
@@ -88,7 +89,7 @@ def test_a_warmer_slab_never_closes_later(slab: float, warmer: float, name: str)
         assert warm <= cool + timedelta(milliseconds=2)
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40, deadline=None)
 @given(
     slab=st.floats(4.0, 36.0),
     material=st.floats(8.0, 34.0),

@@ -44,11 +44,11 @@ ROWS = (
     Row("random kills", "kills in a compressed 72-h job", "0 missed; at most 1 repeat a kill, marked",
         "a receipt before sending",
         "the inside of the watch is real; a kill is the loss of all it had in mind; clock, channel and book are fakes",
-        random_kills, 10, 1000),
+        random_kills, 6, 1000),
     Row("power cut", "replay of the recorded writes, cut anywhere", "0 acknowledged lost, 0 corrupt books", "no sync",
         "the writes were made by a real process and recorded by strace; the book that is left is opened for real; the "
         "disk that loses them is replayed",
-        power_cuts, 40, 4000),
+        power_cuts, 20, 4000),
     Row("disk refuses", "ENOSPC, EIO at the Nth call, once and lasting; read-only folder",
         "every alert sounds; refusals in one line", "nothing is read or kept in mind",
         "a process, its refused call and its book are real; it is forked with its imports done; the channel is a "
@@ -68,7 +68,7 @@ ROWS = (
         "elapsed error within 1 s; within 3 s of waking; memory flat",
         "the wall clock for elapsed time; a trigger with a past",
         "the inside of the watch is real, on fake clocks; the scheduler under steps runs in real time",
-        lids_and_steps, 15, 500),
+        lids_and_steps, 10, 500),
     Row("channels", "hang, die, answer nonsense, come back; all gone; terminal shut",
         "next channel within 5 s; nothing delivered without a receipt", "silence is a yes",
         "time and threads are real, the broken channels are stand-ins; a terminal that is shut is one, and the watch "
@@ -76,7 +76,7 @@ ROWS = (
         channels, 7, 350),
     Row("fuzz", "hostile names; fuzzed profiles, job files, statements, imports, taps",
         "a named error or a right answer; no nan", "an instant read carelessly",
-        "the readers, and what follows from what they took, are real", fuzzed, 210, 10_000),
+        "the readers, and what follows from what they took, are real", fuzzed, 120, 10_000),
     Row("hostile network", "80 addresses, slow sockets, guesses, bent names, codes that were used",
         "alarms untouched; a phone within 0.5 s; handles for the channels", "no cap",
         "the server, its sockets and the addresses are real; strangers are another process; the house behind it is a "

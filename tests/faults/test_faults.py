@@ -18,9 +18,10 @@ def has_strace(row: Row) -> None:
         pytest.skip(absent)
 
 
+@pytest.mark.parametrize("times", [1, pytest.param(4, marks=pytest.mark.long)], ids=["once", "four times as often"])
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: row.name)
-def test_the_promise_holds_under(row: Row) -> None:
-    counted = row.run(row.short, False)
+def test_the_promise_holds_under(row: Row, times: int) -> None:
+    counted = row.run(times * row.short, False)
     assert not counted.broken, (counted.missed, counted.lost, counted.left_out, counted.wrong[:5])
 
 

@@ -7,12 +7,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from mixclock.formulas.bucket import BucketShape, loss_per_s, usual_across_m
 from mixclock.formulas.history import History
+from tests.examples import examples
 from tests.formulas.oneresin import (
     Resin,
     adiabatic_time_s,
@@ -103,7 +104,7 @@ def test_a_huge_mass_keeps_all_its_heat() -> None:
     assert pot_life_s(FAST, BucketShape(), 1e6, 20.0, -10.0) == pytest.approx(adiabatic_time_s(FAST, 20.0), rel=1e-3)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60, deadline=None)
 @given(
     energy=st.floats(0.0, 200e3),
     rise_k=st.floats(0.0, 400.0),
@@ -140,7 +141,7 @@ def test_no_input_breaks_the_bucket(
     assert whole.temps_c.min() >= min(material_c, air_c) - 1e-6
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40, deadline=None)
 @given(
     mass_kg=st.floats(0.01, 100.0),
     material_c=st.floats(0.0, 45.0),
@@ -157,7 +158,7 @@ def test_warmer_material_or_warmer_air_never_buys_time(
     assert pot_life_s(resin, BucketShape(), mass_kg, material_c, air_c + warmer_k) <= base_s * STEP_SLACK
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40, deadline=None)
 @given(
     mass_kg=st.floats(0.01, 50.0),
     more=st.floats(1.0, 20.0),
@@ -173,7 +174,7 @@ def test_a_larger_batch_never_lasts_longer_in_air_no_warmer_than_itself(
     assert pot_life_s(FAST, vessel, mass_kg * more, material_c, material_c - cooler_k) <= small_s * STEP_SLACK
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25, deadline=None)
 @given(
     sheet_kg=st.floats(0.05, 20.0),
     sheet_c=st.floats(5.0, 35.0),

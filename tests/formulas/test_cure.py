@@ -13,6 +13,7 @@ from scipy.integrate import quad, solve_ivp
 
 from mixclock.formulas.cure import History, Moisture, RateLaw, ripeness, time_of_ripeness
 from mixclock.formulas.rate_law import constant_law, law_from_points, tau_s
+from tests.examples import examples
 from tests.formulas.histories import constant_history, equivalent_age_s
 
 SLOW = law_from_points([(10.0, 4200.0), (20.0, 2400.0), (30.0, 1200.0)], 47e3)
@@ -160,7 +161,7 @@ def test_time_before_the_start_ripens_nothing() -> None:
     assert ripeness(SLOW, constant_history(20.0), 100.0, 50.0) == 0.0
 
 
-@settings(max_examples=30)
+@examples(30)
 @given(history=histories())
 def test_equivalent_age_at_the_reference_temperature_is_age(history: History) -> None:
     held = History(history.times_s, tuple(20.0 for _ in history.values))

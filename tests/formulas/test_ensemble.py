@@ -6,13 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from mixclock.formulas.bucket import BucketShape
 from mixclock.formulas.ensemble import BucketLoad, Calibration, Edges, SheetPot, edge_times, hand_over
 from mixclock.formulas.ensemble_members import calibrate_ensemble, run_members, weighted_quantile
 from mixclock.formulas.history import History
+from tests.examples import examples
 from tests.formulas.ensembleprobes import equal_weights, mean_course, reweigh
 from tests.formulas.oneresin import Resin, calibrate, pot_life_s
 
@@ -44,7 +45,7 @@ BUCKETS = {
 }
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60, deadline=None)
 @given(**BUCKETS, observed=st.booleans(), cap=st.booleans(), factor=st.floats(0.5, 2.0))
 def test_early_is_never_after_likely_nor_likely_after_late(
     which: Calibration, mass_kg: float, material_c: float, air_c: float, observed: bool, cap: bool, factor: float
@@ -53,7 +54,7 @@ def test_early_is_never_after_likely_nor_likely_after_late(
     assert in_order(edge_times(which, bucket, observed=observed, practice=cap, factor=factor))
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60, deadline=None)
 @given(**BUCKETS, warmer_k=st.floats(0.0, 10.0))
 def test_a_warmer_mix_or_warmer_air_never_moves_a_deadline_later(
     which: Calibration, mass_kg: float, material_c: float, air_c: float, warmer_k: float
@@ -67,7 +68,7 @@ def test_a_warmer_mix_or_warmer_air_never_moves_a_deadline_later(
     assert no_later(edge_times(which, BucketLoad(mass_kg, material_c, air_c + warmer_k)), base)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60, deadline=None)
 @given(
     which=st.sampled_from(ALL),
     mass_kg=st.floats(0.05, 30.0),
@@ -200,7 +201,7 @@ def test_a_sheet_that_states_a_full_kit_rules_itself() -> None:
     assert edge_times(kit, bucket, practice=True).early_s == edge_times(kit, bucket).early_s
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60, deadline=None)
 @given(
     mass_kg=st.floats(0.2, 30.0), more=st.floats(1.0, 3.0), temp_c=st.floats(8.0, 40.0), warmer_k=st.floats(0.0, 10.0)
 )
@@ -263,7 +264,7 @@ def _spread_s(bucket: BucketLoad) -> float:
     return high - low
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40, deadline=None)
 @given(
     readings=st.lists(st.tuples(st.floats(0.0, 7200.0), st.floats(-20.0, 400.0)), max_size=5),
     mass_kg=st.floats(0.1, 40.0),

@@ -7,13 +7,14 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from mixclock.job.mistakes import Mistakes
 from mixclock.job.profile import Family, Profile, SheetPoint, SheetSpan
 from mixclock.job.profilereading import known_keys, read_profile
 from mixclock.job.steps import POUR_OUT, WINDOWS
+from tests.examples import examples
 
 PROFILES = Path(__file__).resolve().parents[2] / "profiles"
 TEMPLATE = (PROFILES / "template.toml").read_text(encoding="utf-8")
@@ -308,7 +309,7 @@ def toml_of(value: object) -> str:
     return '""' if value is None else repr(value)
 
 
-@settings(max_examples=300, deadline=None)
+@examples(300, deadline=None)
 @given(st.dictionaries(st.sampled_from(sorted(known_keys())), JUNK, min_size=1, max_size=5))
 def test_junk_at_any_known_key_is_refused_in_lines_and_never_with_a_traceback(junk: dict[str, object]) -> None:
     lines: dict[str, list[str]] = {}
@@ -323,13 +324,13 @@ def test_junk_at_any_known_key_is_refused_in_lines_and_never_with_a_traceback(ju
     assert isinstance(answer, Profile) or all(len(line.splitlines()) == 1 for line in answer)
 
 
-@settings(max_examples=200, deadline=None)
+@examples(200, deadline=None)
 @given(st.text())
 def test_any_text_at_all_is_a_profile_or_a_list_of_mistakes(text: str) -> None:
     assert answer_of(text)
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100, deadline=None)
 @given(st.data())
 def test_a_sheet_with_one_line_lost_or_doubled_is_still_answered_in_words(data: st.DataObject) -> None:
     lines = whole_template().splitlines()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from mixclock.job.mistakes import Mistakes
@@ -13,6 +13,7 @@ from mixclock.job.site import Site
 from mixclock.job.sitereading import known_keys, read_site
 from mixclock.units import METRIC_CREW, US_CREW
 from tests.boatshed import one_coat
+from tests.examples import examples
 
 STUDIO = """
 name = "Pottery studio floor"
@@ -226,7 +227,7 @@ JUNK = st.sampled_from(
 ) | st.text("abc 0123456789,./°%", max_size=10).map(lambda text: f'"{text}"')
 
 
-@settings(max_examples=300, deadline=None)
+@examples(300, deadline=None)
 @given(st.dictionaries(st.sampled_from(sorted(known_keys())), JUNK, min_size=1, max_size=6), st.booleans())
 def test_junk_in_a_job_file_is_refused_in_lines_and_never_with_a_traceback(junk: dict[str, str], alone: bool) -> None:
     tables: dict[str, list[str]] = {}
@@ -240,7 +241,7 @@ def test_junk_in_a_job_file_is_refused_in_lines_and_never_with_a_traceback(junk:
     assert answer_of(text)
 
 
-@settings(max_examples=200, deadline=None)
+@examples(200, deadline=None)
 @given(st.data())
 def test_a_job_file_with_one_line_changed_is_still_answered_in_words(data: st.DataObject) -> None:
     lines = STUDIO.splitlines()

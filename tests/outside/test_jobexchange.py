@@ -15,7 +15,7 @@ from tempfile import TemporaryDirectory
 from typing import Any, get_args, get_type_hints
 
 import pytest
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import HealthCheck, Phase, given
 from hypothesis import strategies as st
 
 from mixclock.decide.alerting import alerts
@@ -34,6 +34,7 @@ from mixclock.outside.jobexchange import export_job, import_job, state_of
 from mixclock.outside.withoutnames import export_for_reading
 from mixclock.wiring import House, open_house
 from tests.cli.studio import STUDIO
+from tests.examples import examples
 from tests.outside.verified import verify
 
 MORNING = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
@@ -439,8 +440,8 @@ CLOCKS = st.tuples(*[st.integers(-1500, 1500).map(lambda minutes: timedelta(minu
 """Up to a day and an hour off: somebody typed the wrong date."""
 
 
-@settings(
-    max_examples=20,
+@examples(
+    20,
     deadline=None,
     phases=[Phase.explicit, Phase.generate],
     suppress_health_check=[HealthCheck.too_slow],

@@ -43,6 +43,7 @@ from mixclock.outside.longlogs import LongLogs
 from mixclock.wiring import House, open_house
 from tests.boatshed import shed_base, shed_job, shed_top
 from tests.days.memorybook import MemoryBook
+from tests.examples import examples
 
 MORNING = datetime(2026, 4, 13, 7, 0, tzinfo=UTC)
 SITE = shed_job(bays=3, joined=True)
@@ -325,7 +326,7 @@ def test_whatever_is_stated_next_the_answer_is_that_of_the_whole_log(data: st.Da
 
 
 @pytest.mark.long
-@settings(max_examples=60, phases=(Phase.explicit, Phase.generate))
+@examples(60, phases=(Phase.explicit, Phase.generate))
 @given(st.data())
 def test_whatever_is_stated_next_the_answer_is_that_of_the_whole_log_on_many_mornings(data: st.DataObject) -> None:
     _assert_answers_hold(data)

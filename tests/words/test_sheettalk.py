@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from mixclock.job.profilereading import read_profile
 from mixclock.job.sheetquestions import asked, profile_text
 from mixclock.words.sheettalk import FIRST, KEEP, Talk, TalkState, hear, prompt
+from tests.examples import examples
 
 SHEET = (
     "Shed base",
@@ -129,7 +130,7 @@ LINES = st.sampled_from(
 ) | st.text(max_size=12)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60, deadline=None)
 @given(st.lists(LINES, min_size=1, max_size=25))
 def test_whatever_is_typed_the_talk_stands_at_a_question_that_this_product_needs(lines: list[str]) -> None:
     talk = Talk()
