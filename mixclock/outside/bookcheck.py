@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator
 
-from mixclock.job.entry import Delivered, JobStarted, Withdrawn
+from mixclock.job.entry import Delivered, Entry, JobStarted, PhotoTaken, Withdrawn
 from mixclock.job.folding import fold
-from mixclock.job.mistakes import first_line
+from mixclock.job.mistakes import first_line, quoted
+from mixclock.job.progress import Standing
 from mixclock.outside.book import Book
 from mixclock.outside.bookcopies import copies_of
 from mixclock.outside.bookerrors import said_plainly
@@ -21,11 +22,20 @@ from mixclock.outside.foldedlogs import forget_long_log
 from mixclock.values import dataclass
 
 
-def _broken_picture(book: Book) -> str | None:
+def _broken_pictures(book: Book) -> Iterator[str]:
     for picture in book.drawers.pictures():
         if not picture.whole:
-            return f"{book.path}: the picture {picture.sha256[:12]} is not what was put in"
-    return None
+            yield f"{book.path}: the picture {picture.sha256[:12]} is not what was put in"
+
+
+def _missing_pictures(book: Book, entries: Iterable[Entry]) -> Iterator[str]:
+    """Photos that were stated, and whose small copies are not in the book: a damaged one stays behind in an export."""
+    for entry in entries:
+        facts = entry.facts
+        if isinstance(facts, PhotoTaken) and book.drawers.picture(facts.sha256) is None:
+            van = entry.origin.van if entry.origin is not None else None
+            mend = f"take in {van}'s export again, or state" if van else "restore a copy of the book, or state"
+            yield f"entry {entry.number}: the picture {quoted(facts.name)} is missing; {mend} `photo` with its file"
 
 
 @dataclass(frozen=True)
@@ -42,7 +52,7 @@ def broken(book: Book, rows: Iterable[Row]) -> list[str]:
     damage = file_damage(book.connection.own())
     lines = [f"{book.path}: the file is damaged: {damage}"] if damage else []
     lines += [f"entry {number} {wrong}" for number, wrong in broken_rows(rows)]
-    return [*lines, *filter(None, [_broken_picture(book)])]
+    return [*lines, *_broken_pictures(book)]
 
 
 def checked(book: Book) -> BookCheck:
@@ -81,6 +91,12 @@ def _contradictions(book: Book, job: str) -> Iterator[str]:
     except ValueError as error:
         yield f"it cannot be worked out ({first_line(error)})"
         return
+    if not book.is_for_reading(job):  # such a copy goes without photos
+        yield from _missing_pictures(book, [entry for entry in entries if entry.number not in standing.withdrawn])
+    yield from _impossible_steps(standing)
+
+
+def _impossible_steps(standing: Standing) -> Iterator[str]:
     for batch in standing.batches:
         for portion in batch.portions:
             if portion.poured.at < batch.combined.at:

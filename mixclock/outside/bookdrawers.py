@@ -120,17 +120,16 @@ class Drawers:
 
     def picture(self, original_sha256: str) -> Picture | None:
         """The small copy of a picture, None where none is kept."""
-        return next(self._pictures("WHERE sha256 = ?", original_sha256), None)
+        asked = "SELECT media, small, small_sha256 FROM pictures WHERE sha256 = ?"
+        with said_plainly(self._connection.path):
+            found = self._connection.own().execute(asked, (original_sha256,)).fetchone()
+        if found is None:
+            return None
+        media, small, small_hash = found
+        return Picture(original_sha256, media, small if isinstance(small, bytes) else b"", small_hash)
 
     def pictures(self) -> Iterator[Picture]:
-        """All small copies."""
-        return self._pictures("")
-
-    def _pictures(self, which: str, *values: str) -> Iterator[Picture]:
-        asked = f"SELECT sha256, media, small, small_sha256 FROM pictures {which}"
+        """All small copies, one after the other: those of years would fill a small laptop's memory."""
         with said_plainly(self._connection.path):
-            found = self._connection.own().execute(asked, values).fetchall()
-        return (
-            Picture(original, media, small if isinstance(small, bytes) else b"", small_hash)
-            for original, media, small, small_hash in found
-        )
+            originals = self._connection.own().execute("SELECT sha256 FROM pictures").fetchall()
+        return filter(None, (self.picture(original) for (original,) in originals))

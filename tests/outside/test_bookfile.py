@@ -14,10 +14,12 @@ from mixclock.job.entry import Delivered, Facts, JobStarted, Noted, PhotoTaken, 
 from mixclock.job.saying import CannotTellError
 from mixclock.job.statements import PhotoStatement
 from mixclock.outside.book import Book, BookError
+from mixclock.outside.bookcheck import checked
 from mixclock.outside.bookdrawers import Picture, put_pictures
 from mixclock.outside.bookrows import mark_in
 from mixclock.outside.clock import FakeClock
 from mixclock.outside.jobexchange import export_job, import_job, pictures_missing
+from mixclock.outside.withoutnames import export_for_reading
 from mixclock.wiring import open_house
 from tests.boatshed import one_coat
 from tests.outside.verified import verify
@@ -272,3 +274,31 @@ class TestAPictureComesAndGoesWithItsPhoto:
             assert import_job(receiver, tmp_path / "whole.mixclock").new == 0
             assert pictures_missing(receiver, JOB) == 0
             assert verify(receiver) is None
+
+    def test_a_check_names_every_photo_whose_picture_is_lost_or_altered_and_what_puts_it_back(
+        self, tmp_path: Path
+    ) -> None:
+        picture = Picture(ORIGINAL, "image/jpeg", SMALL, sha256(SMALL).hexdigest())
+        whole, without, reading = (tmp_path / name for name in ("whole", "without", "reading"))
+        with open_house(tmp_path / "van", FakeClock(MORNING)) as van:
+            van.start(FLOOR)
+            name = van.job()
+            van.state(PhotoStatement("bay.jpg", sha256=ORIGINAL, area="bay 1"), pictures=[picture])
+            assert checked(van.book).wrong == ()
+            export_job(van.book, name, whole)
+            van.book.connection.own().execute("UPDATE pictures SET small = 'rotten'")
+            (altered,) = checked(van.book).wrong
+            assert altered.endswith(f"the picture {ORIGINAL[:12]} is not what was put in")
+            export_job(van.book, name, without)
+            van.book.connection.own().execute("DELETE FROM pictures")
+            (lost,) = checked(van.book).wrong
+            assert lost.endswith("'bay.jpg' is missing; restore a copy of the book, or state `photo` with its file")
+            export_for_reading(van.book, name, reading, None)
+        with open_house(tmp_path / "office", FakeClock(MORNING)) as office:
+            import_job(office.book, without)
+            (left_behind,) = checked(office.book).wrong
+            assert "export again, or state `photo` with its file" in left_behind
+            import_job(office.book, whole)
+            assert checked(office.book).wrong == ()
+            import_job(office.book, reading)
+            assert checked(office.book).wrong == ()
