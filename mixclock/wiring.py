@@ -72,7 +72,7 @@ class House:
         """The job that is asked about: the one named, else the one in use."""
         meant = name if name is not None else self.which.asked()
         if meant is None:
-            raise no_job()
+            raise no_job(self.book)
         return meant
 
     def entries(self, job: str | None = None, skip: Iterable[str] = ()) -> tuple[Entry, ...]:

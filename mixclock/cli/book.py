@@ -64,8 +64,14 @@ def name(
     from mixclock.outside.bookidentity import identity_of, name_book
 
     with at_house() as house:
-        known = name_book(house.book, name) if name is not None else identity_of(house.book)
-        say_answer(as_json, {"id": known.id, "name": known.name}, [f"This book is {known.name}."])
+        before = identity_of(house.book)
+        known = name_book(house.book, name) if name is not None else before
+        told = [f"This book is {known.name}."]
+        if known.name != before.name and house.book.current_job() is not None:
+            told.append(
+                f"What other books took in before stays with {before.name}; what they take in now has this name."
+            )
+        say_answer(as_json, {"id": known.id, "name": known.name}, told)
 
 
 @app.command()

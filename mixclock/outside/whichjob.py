@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import timedelta
 
 from mixclock.job.drafts import Draft
-from mixclock.job.mistakes import did_you_mean, plain_name, quoted
+from mixclock.job.mistakes import NAMED_AT_MOST, did_you_mean, plain_name, quoted
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.book import Book
 from mixclock.outside.bookerrors import refuse_for_reading
@@ -76,7 +76,7 @@ class WhichJob:
         """
         candidates = self.candidates()
         if not candidates:
-            raise no_job()
+            raise no_job(self._book)
         if len(candidates) == 1:
             refuse_for_reading(candidates[0], self._book.is_for_reading(candidates[0]))
             return candidates[0]
@@ -106,8 +106,12 @@ def _which_of(can: Mapping[str, Sequence[Draft]]) -> str:
     return f"{len(can)} jobs can be meant, say which: {listed}"
 
 
-def no_job() -> CannotTellError:
-    """The error that no job is under way, which says how to begin one."""
+def no_job(book: Book) -> CannotTellError:
+    """The error that no job of ours is under way, which says how to begin one, or which job of others to name."""
+    others = [line.name for line in book.open_jobs() if not book.is_for_reading(line.name)]
+    if others:
+        said = ", ".join(f"--job {quoted(name)}" for name in reversed(others[-NAMED_AT_MOST:]))
+        return CannotTellError(f"no job of this book is under way; name one that was taken in: {said}")
     return CannotTellError("no job is under way; start one with `mixclock job start FILE`")
 
 

@@ -171,6 +171,16 @@ class TestBetweenVans:
         refused(van("book", "name", "x" * 41), "41 letters long; 40 is the most")
         refused(van("book", "name", ""), "name")
         assert ok(van("book", "name")).out == "This book is van 1.\n"
+        assert "stays with van 1" in ok(van("book", "name", "van 7")).out
+        assert len(ok(van("book", "name", "van 7")).out.splitlines()) == 1
+
+    def test_an_office_that_only_took_jobs_in_is_told_which_it_can_ask_about(
+        self, van: Typed, crew: dict[str, Typed]
+    ) -> None:
+        ok(van("job", "export", "van.mixclock"))
+        ok(crew["office"]("job", "import", "van.mixclock"))
+        refused(crew["office"]("now"), "no job of this book is under way; name one that was taken in: --job ")
+        ok(crew["office"]("now", "--job", JOB))
 
     def test_a_lost_laptops_buckets_are_called_out_by_who_takes_its_place(
         self, van: Typed, crew: dict[str, Typed]
