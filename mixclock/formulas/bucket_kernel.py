@@ -16,7 +16,6 @@ from functools import cached_property
 from itertools import accumulate, pairwise
 from typing import Any, NamedTuple
 
-from mixclock.formulas.air import ZERO_C_IN_K
 from mixclock.formulas.arrays import numpy_at_hand
 from mixclock.formulas.history import History
 from mixclock.values import dataclass
@@ -81,21 +80,72 @@ class Rates:
 
 
 class MemberCourse(NamedTuple):
-    """What a member went through: time [s] and temperature [°C] at each cut, and what it missed at each reading [K]."""
+    """What a member went through: time [s] and temperature [°C] at each cut, and what it missed at each reading [K].
+
+    lasting_s, warming_k: how time and temperature go on at each cut, by stride, where it was walked in long strides:
+    between two cuts both are then cubic (Hermite). Without, they are straight.
+    """
 
     times_s: Sequence[float]
     temps_c: Sequence[float]
     missed_k: Sequence[float] = ()
+    lasting_s: Sequence[float] = ()
+    warming_k: Sequence[float] = ()
 
     def first_reach_s(self, temp_c: float) -> float:
-        """When it first reaches a temperature [s]; inf where it never does."""
+        """When it first reaches a temperature [s]; inf where it never does.
+
+        >>> MemberCourse([0.0, 60.0], [20.0, 26.0]).first_reach_s(23.0)
+        30.0
+        """
         cut = next((cut for cut, reached_c in enumerate(self.temps_c) if reached_c >= temp_c), None)
         if cut is None:
             return math.inf
         if cut == 0:
             return self.times_s[0]
         (early_s, late_s), (before_c, after_c) = self.times_s[cut - 1 : cut + 1], self.temps_c[cut - 1 : cut + 1]
-        return early_s + (temp_c - before_c) / (after_c - before_c) * (late_s - early_s)
+        if not self.lasting_s:
+            return early_s + (temp_c - before_c) / (after_c - before_c) * (late_s - early_s)
+        share = _share_at(before_c, after_c, *self.warming_k[cut - 1 : cut + 1], temp_c)
+        return _cubic(early_s, late_s, *self.lasting_s[cut - 1 : cut + 1], share)
+
+    def stretched(self, by: float) -> "MemberCourse":
+        """The same at another speed."""
+        if by == 1.0:
+            return self
+        return self._replace(
+            times_s=[by * at_s for at_s in self.times_s], lasting_s=[by * lasts_s for lasts_s in self.lasting_s]
+        )
+
+
+def _cubic(first: float, last: float, slope: float, last_slope: float, share: float) -> float:
+    """Hermite's cubic between two values with their slopes.
+
+    >>> _cubic(0.0, 1.0, 0.0, 3.0, 0.5)  # a cube
+    0.125
+    """
+    left = 1.0 - share
+    return left * left * ((1.0 + 2.0 * share) * first + share * slope) + share * share * (
+        (3.0 - 2.0 * share) * last - left * last_slope
+    )
+
+
+def _share_at(first: float, last: float, slope: float, last_slope: float, wanted: float) -> float:
+    """Where between 0 and 1 Hermite's cubic reaches a value between both ends: Newton, kept in a shrinking bracket."""
+    rise = last - first
+    square, cube = 3.0 * rise - 2.0 * slope - last_slope, slope + last_slope - 2.0 * rise
+    low, high, share = 0.0, 1.0, (wanted - first) / rise
+    for _ in range(40):
+        missed = first - wanted + share * (slope + share * (square + share * cube))
+        low, high = (share, high) if missed < 0.0 else (low, share)
+        climbs = slope + share * (2.0 * square + share * 3.0 * cube)
+        following = share - missed / climbs if climbs > 0.0 else -1.0
+        if not low <= following <= high:
+            following = 0.5 * (low + high)
+        moved, share = following - share, following
+        if -1e-7 < moved < 1e-7:
+            break  # the next step would be its square
+    return share
 
 
 @dataclass(frozen=True)
@@ -171,39 +221,6 @@ def beyond(alpha_end: Members, alpha_last: float, count: int) -> list[list[float
     return [[end, *(1.0 - (1.0 - end) ** (1.0 - at) * (1.0 - alpha_last) ** at for at in shares)] for end in alpha_end]
 
 
-def adiabatic_time_s(
-    cells: Cells, log_k: Members, energy_k: Members, rise_k: Members, start_c: float | Members
-) -> list[float]:
-    """Time [s] to the last cut without any loss, per member: one quadrature of dξ/k(T_start + ΔT·α), Simpson per cell.
-
-    start_c: one value, or one per member.
-    """
-    np = numpy_at_hand() if len(rise_k) >= MANY_MEMBERS and isinstance(start_c, float | int) else None
-    if np is not None:
-        return _adiabatic_at_once(np, cells, np.array(log_k), np.array(energy_k), np.array(rise_k), start_c)
-    exp, found = math.exp, []
-    starts = [start_c] * len(rise_k) if isinstance(start_c, float | int) else start_c
-    for alpha, d_xi, log, energy, rise, begun_c in zip(
-        cells.alpha, cells.d_xi, log_k, energy_k, rise_k, starts, strict=True
-    ):
-        start_k, less = begun_c + ZERO_C_IN_K, -energy / REFERENCE_K - log
-        ends = [exp(energy / (start_k + rise * at) + less) for at in alpha]
-        half = 0.5 * rise
-        inside = [exp(energy / (start_k + half * (low + high)) + less) for low, high in pairwise(alpha)]
-        rows = zip(d_xi, ends, inside, ends[1:], strict=False)
-        found.append(sum([xi * (first + 4.0 * middle + last) for xi, first, middle, last in rows]) / 6.0)
-    return found
-
-
-def _adiabatic_at_once(np: Any, cells: Cells, log_k: Any, energy_k: Any, rise_k: Any, start_c: Any) -> list[float]:
-    """The same with numpy."""
-    alpha, less = np.array(cells.alpha).T, -energy_k / REFERENCE_K - log_k
-    ends = np.exp(energy_k / (start_c + ZERO_C_IN_K + rise_k * alpha) + less)
-    inside = np.exp(energy_k / (start_c + ZERO_C_IN_K + 0.5 * rise_k * (alpha[:-1] + alpha[1:])) + less)
-    found: list[float] = (np.sum(cells.columns[1] * (ends[:-1] + 4.0 * inside + ends[1:]), axis=0) / 6.0).tolist()
-    return found
-
-
 class Bracket(NamedTuple):
     """Where a root lies: between `low` and `high`, likely near `start`, where the function falls by `slope`."""
 
@@ -228,13 +245,17 @@ def solve_falling(residual: Residual, bracket: Bracket, tolerance: float = 1e-7)
     for _ in range(60):
         following, most = [0.0] * len(at), 0.0
         for i in every:
-            if values[i] > 0.0:
-                low[i] = at[i]
+            begun, value = at[i], values[i]
+            if value > 0.0:
+                low[i] = begun
             else:
-                high[i] = at[i]
-            step = at[i] - values[i] / slopes[i]
-            following[i] = step if low[i] <= step <= high[i] else 0.5 * (low[i] + high[i])
-            most = max(most, abs(following[i] - at[i]))
+                high[i] = begun
+            step = begun - value / slopes[i]
+            if not low[i] <= step <= high[i]:
+                step = 0.5 * (low[i] + high[i])
+            following[i] = step
+            if not -most <= step - begun <= most:
+                most = abs(step - begun)
         if most < tolerance:
             return following, slopes
         new = residual(following)

@@ -70,7 +70,7 @@ Member = tuple[Members, Members, float, float, float, float]
 
 
 def _in_still_air(member: Member, start_c: float, air_c: float) -> MemberCourse:
-    """One member in steady air without readings. It is written out, since a new bucket spends most of its time here."""
+    """One member in steady air without readings, written out."""
     d_alpha, d_xi, rise_k, loss, log_k, energy_k = member
     exp, expm1, air_k, less = math.exp, math.expm1, air_c + ZERO_C_IN_K, -energy_k / REFERENCE_K - log_k
     over = start_c - air_c

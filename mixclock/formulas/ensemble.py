@@ -1,6 +1,6 @@
 """Early, likely and late for a bucket: the resins that its sheet allows, all run at once.
 
-    calibration = calibrate_ensemble(SheetPot(points=((25.0, 1800.0),), mass_kg=0.15))   # 10 to 40 ms, worth keeping
+    calibration = calibrate_ensemble(SheetPot(points=((25.0, 1800.0),), mass_kg=0.15))   # 3 to 20 ms, worth keeping
     edges = edge_times(calibration, Bucket(mass_kg=12.0, material_c=22.0, air=24.0))      # some ms
 
 First come the 10th, 50th and 90th percentile of the members' end times. Then come the floors: a band is never narrower

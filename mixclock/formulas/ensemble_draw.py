@@ -6,8 +6,9 @@ generator, so it is the same on every machine and in every version.
 
 import math
 from collections.abc import Sequence
+from functools import cached_property
 from itertools import pairwise
-from typing import Literal, get_args
+from typing import Any, Literal, get_args
 
 from mixclock.formulas.bucket import MATERIAL_RANGE_C, BucketShape
 from mixclock.formulas.bucket_kernel import Members
@@ -106,6 +107,11 @@ class Draw:
     h0_w_m2k: Members
     k_in_w_mk: Members
     sheet_factor: Sequence[Members]
+
+    @cached_property
+    def ways(self) -> dict[int, Any]:
+        """What `bucket_strides` worked out of them, by the number of strides, so that each is made once."""
+        return {}
 
 
 def even_points(size: int, dimensions: int) -> list[list[float]]:

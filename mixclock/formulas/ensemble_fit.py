@@ -10,8 +10,8 @@ onto the sheet's (`Fit.on_sheet`) closes that gap, so that the member meets ever
 We tried a law with bends at the stated temperatures and dropped it. Self-heating carries each bucket through the bends
 of the warmer points, and most members could not meet three points with any sane slopes.
 
-Each root is first sought on cells four times as wide, at a quarter of the cost. Two more steps on the fine cells are
-then enough.
+Each root is first sought in strides twice as long, at half the cost; one more step in the fine ones is then mostly
+enough. The two laws at the sides begin with the warmth that the member's own law found.
 """
 
 import math
@@ -22,6 +22,16 @@ from mixclock.formulas.air import ZERO_C_IN_K
 from mixclock.formulas.bucket import loss_per_s
 from mixclock.formulas.bucket_kernel import REFERENCE_K, Bracket, Cells, Members, Rates, Surroundings
 from mixclock.formulas.bucket_march import march
+from mixclock.formulas.bucket_strides import (
+    MOST_LOST,
+    ROUGHLY_LOST,
+    STRIDES,
+    Strides,
+    Surface,
+    TooLongError,
+    member_strides,
+    walk,
+)
 from mixclock.formulas.ensemble_draw import Draw, SheetPot
 from mixclock.formulas.rate_law import GAS_R_J_MOL_K
 from mixclock.values import dataclass
@@ -31,10 +41,13 @@ EACH_COARSE = 4
 USUAL_J_MOL, COLD_SIDE_J_MOL, HOT_SIDE_J_MOL = 47e3, 25e3, 60e3
 SLOPE_RANGE_K = (10e3 / GAS_R_J_MOL_K, 150e3 / GAS_R_J_MOL_K)
 NEAR_ENOUGH, CLOSE_ENOUGH = 1e-3, 1e-4  # of ln(time): after a step this small, the error is about its square
+ROUGHLY = 5e-2  # of ln(time): by a slope that misses by a tenth, long strides are then as true as they can be
+BESIDE = 0.06  # of ln(time): a side begins with a slope that misses by a twentieth
+REFINED = 1.5e-2  # of ln(time): by the slope that long strides found, such a step misses by some hundredths of it
 NEWTON_STEPS, FINE_STEPS = 12, 4
 NUDGE_RATE, NUDGE_ENERGY_K = 1e-3, 5.0
 STEEP = 0.05  # of ln(time): after a longer step the slopes are found anew
-WARMED_SHARE = 0.2  # of what a cup could warm by: a first guess of its mean warmth
+MEAN_SHARE, BY_LOSS, BY_HEAT = 0.45, 0.15, 0.09  # a first guess of a cup's mean warmth: see `_mean_share`
 
 
 @dataclass(frozen=True)
@@ -54,6 +67,8 @@ class Fit:
         The correction depends on the model's time alone. It is straight between the stated points, and a plain shift
         beyond them. It rises as long as the sheet's times fall with temperature, so it keeps the order of times.
         """
+        if self.log_model == self.log_wanted:
+            return list(log_times)
         points = list(zip(self.log_model, self.log_wanted, strict=True))
         return [
             log_time + _shift(log_time, [(model[member], wanted[member]) for model, wanted in points])
@@ -90,20 +105,32 @@ def member_losses(sheet: SheetPot, drawn: Draw) -> list[float]:
     return [loss_per_s(sheet.vessel, sheet.mass_kg, wall, resin) for wall, resin in passages]
 
 
-def fit(sheet: SheetPot, drawn: Draw, cells: Cells) -> Fit:
+def fit(sheet: SheetPot, drawn: Draw) -> Fit:
     """The fit with which each member ends at the time that its sheet states."""
-    cups = _Cups(sheet, drawn, cells, member_losses(sheet, drawn))
-    return _fit_one(cups) if len(sheet.points) == 1 else _fit_several(cups)
+    losses = member_losses(sheet, drawn)
+    for count in STRIDES:
+        try:
+            cups = _Cups(sheet, drawn, member_strides(drawn, count), losses)
+            return _fitted(cups, cups.coarse())
+        except TooLongError:
+            continue  # a small cup of a slow resin gives its heat away as it comes: shorter strides
+    cups = _Cups(sheet, drawn, member_cells(drawn), losses)
+    return _fitted(cups, cups.coarse())
+
+
+def _fitted(cups: "_Cups", coarse: "_Cups") -> Fit:
+    return _fit_one(cups, coarse) if len(cups.sheet.points) == 1 else _fit_several(cups, coarse)
 
 
 @dataclass(frozen=True)
 class _Cups:
-    """The sheet's own cups, one for each member."""
+    """The sheet's own cups, one for each member, and the ways by which they are walked through."""
 
     sheet: SheetPot
     drawn: Draw
-    cells: Cells
+    ways: Strides | Cells
     losses: Members
+    most_lost: float = MOST_LOST
 
     @property
     def temps_c(self) -> list[float]:
@@ -116,40 +143,86 @@ class _Cups:
         return [[math.log(life_s * factor) for factor in factors] for (_, life_s), factors in rows]
 
     def coarse(self) -> "_Cups":
-        """The same on wide cells."""
-        return _Cups(self.sheet, self.drawn, self.cells.coarse(EACH_COARSE), self.losses)
+        """The same by wider ways."""
+        ways = self.ways.doubled() if isinstance(self.ways, Strides) else self.ways.coarse(EACH_COARSE)
+        return _Cups(self.sheet, self.drawn, ways, self.losses, ROUGHLY_LOST)
 
     def log_times(self, rates: Rates, temps_c: Sequence[float]) -> list[list[float]]:
         """ln t of the members in cups as warm as their air (rows × members)."""
-        track = march(self.cells, rates, self.drawn.rise_k, self.losses, temps_c, Surroundings(temps_c))
+        rise_k = self.drawn.rise_k
+        if isinstance(self.ways, Strides):
+            cups = Surface(temps_c, temps_c, rise_k, self.losses)
+            track = walk(self.ways, rates, cups, courses=False, most_lost=self.most_lost)
+        else:
+            track = march(self.ways, rates, rise_k, self.losses, temps_c, Surroundings(temps_c))
         return [[math.log(end_s) for end_s in row] for row in track.ends_s]
 
 
-def _fit_one(cups: _Cups) -> Fit:
+def _fit_one(cups: _Cups, coarse: _Cups) -> Fit:
     sides = ([energy] * len(cups.losses) for energy in (COLD_SIDE_J_MOL, HOT_SIDE_J_MOL))
-    energy_k = [[each / GAS_R_J_MOL_K for each in row] for row in (cups.drawn.energy_j_mol, *sides)]
-    wanted = cups.log_wanted
-    bracket = _bracket(cups, cups.temps_c * 3, wanted * 3, energy_k)
-    for these in (cups.coarse(), cups):
-        flat, slopes = _log_k_for(these, cups.temps_c * 3, wanted * 3, energy_k, bracket)
-        bracket = bracket._replace(start=flat, slope=slopes)
-    return Fit(Rates(_in_rows(flat, 3), energy_k), wanted, wanted)
+    own, *others = [[each / GAS_R_J_MOL_K for each in row] for row in (cups.drawn.energy_j_mol, *sides)]
+    wanted, temps_c = cups.log_wanted, cups.temps_c
+    first = _bracket(cups, temps_c, wanted, [own])
+    first = _solved(first, *_log_k_for(coarse, temps_c, wanted, [own], first, ROUGHLY))
+    beside = _beside(_bracket(cups, temps_c * 2, wanted * 2, others), first, cups, own, others)
+    beside = _solved(beside, *_log_k_for(coarse, temps_c * 2, wanted * 2, others, beside, BESIDE))
+    every = Bracket(*([*one, *two] for one, two in zip(first, beside, strict=True)))
+    flat, _ = _log_k_for(cups, temps_c * 3, wanted * 3, [own, *others], every, REFINED)
+    return Fit(Rates(_in_rows(flat, 3), [own, *others]), wanted, wanted)
+
+
+def _solved(bracket: Bracket, roots: Members, slopes: Members) -> Bracket:
+    """The same bracket, to go on from what was found."""
+    return bracket._replace(start=roots, slope=slopes)
+
+
+def _beside(wide: Bracket, own: Bracket, cups: _Cups, energy_k: Members, others: Sequence[Members]) -> Bracket:
+    """Where the roots of other laws lie: by the warmth that the member's own law ran at, as `_mean_share` turns it."""
+    start, slope, drawn = [], [], cups.drawn
+    goals, every_xi = cups.log_wanted[0], [math.log(xi) for xi in cups.ways.ends_xi]
+    held_k = cups.temps_c[0] + ZERO_C_IN_K
+    for row in others:
+        found = zip(own.start, own.slope, strict=True)
+        members = zip(found, goals, every_xi, energy_k, row, drawn.rise_k, drawn.alpha_end, strict=True)
+        for (log_k, by_rate), goal, log_xi, energy, other, rise_k, alpha in members:
+            mean_k = 1.0 / ((goal - log_xi + log_k) / energy + 1.0 / REFERENCE_K)
+            heat = BY_HEAT * rise_k * alpha / held_k**2
+            turned = (1.0 + heat * energy) / (1.0 + heat * other)
+            over_k = (mean_k - held_k) * turned
+            start.append(log_xi - goal + other * (1.0 / (held_k + over_k) - 1.0 / REFERENCE_K))
+            slope.append(-1.0 / max(0.1, 1.0 - (1.0 / by_rate + 1.0) * turned * other / energy))
+    return wide._replace(start=start, slope=slope)
 
 
 def _bracket(cups: _Cups, temps_c: Sequence[float], wanted: Sequence[Members], energy_k: Sequence[Members]) -> Bracket:
     """The bracket of ln k for a cup's end. The cup is no cooler than its air, and no hotter than if it kept all its
     heat."""
-    low, high, start = [], [], []
-    every_xi = [math.log(xi) for xi in cups.cells.ends_xi]
+    low, high, start, slope = [], [], [], []
+    every_xi = [math.log(xi) for xi in cups.ways.ends_xi]
     for temp_c, goals, energies in zip(temps_c, wanted, energy_k, strict=True):
-        members = zip(every_xi, goals, energies, cups.drawn.rise_k, cups.drawn.alpha_end, strict=True)
-        for log_xi, goal, energy, rise_k, alpha in members:
-            held_k, most_k = temp_c + ZERO_C_IN_K, rise_k * alpha
+        drawn, held_k = cups.drawn, temp_c + ZERO_C_IN_K
+        members = zip(every_xi, goals, energies, drawn.rise_k, drawn.alpha_end, cups.losses, strict=True)
+        for log_xi, goal, energy, rise_k, alpha, loss in members:
+            most_k = rise_k * alpha
             at_reference = log_xi - goal - energy / REFERENCE_K
+            share, falls = _mean_share(loss * math.exp(goal), energy * most_k / held_k**2)
             high.append(at_reference + energy / held_k + 0.05)
             low.append(at_reference + energy / (held_k + most_k) - 0.05)
-            start.append(at_reference + energy / (held_k + WARMED_SHARE * most_k))
-    return Bracket(low, high, start, [-1.5] * len(start))
+            start.append(at_reference + energy / (held_k + share * most_k))
+            slope.append(max(-2.5, -1.0 / max(0.1, 1.0 + falls)))
+    return Bracket(low, high, start, slope)
+
+
+def _mean_share(lost: float, heat: float) -> tuple[float, float]:
+    """The share of what a cup could warm by at which its clock runs on the mean: 0.45 / (1 + 0.15·λt) / (1 + 0.09·B).
+
+    Fitted to our own cups, within 0.1 of ln(time) mostly: only where a search begins. With it, by how much ln(time)
+    falls as the share does, for each ln(time).
+
+    lost: λt [-]. heat: B = E/R·ΔT·α/T² [-].
+    """
+    share = MEAN_SHARE / ((1.0 + BY_LOSS * lost) * (1.0 + BY_HEAT * heat))
+    return share, -heat * share * BY_LOSS * lost / (1.0 + BY_LOSS * lost)
 
 
 def _log_k_for(
@@ -158,6 +231,7 @@ def _log_k_for(
     wanted: Sequence[Members],
     energy_k: Sequence[Members],
     bracket: Bracket,
+    tolerance: float,
 ) -> tuple[list[float], list[float]]:
     """ln k at 25 °C with which a bucket as warm as its air ends as wanted, row after row, and the slopes there."""
     goals = [goal for row in wanted for goal in row]
@@ -166,7 +240,7 @@ def _log_k_for(
         found = cups.log_times(Rates(_in_rows(log_k, len(energy_k)), energy_k), temps_c)
         return [each - goal for each, goal in zip([each for row in found for each in row], goals, strict=True)]
 
-    return kernel.solve_falling(residual, bracket, NEAR_ENOUGH)
+    return kernel.solve_falling(residual, bracket, tolerance)
 
 
 def _in_rows(flat: Members, rows: int) -> list[list[float]]:
@@ -174,11 +248,12 @@ def _in_rows(flat: Members, rows: int) -> list[list[float]]:
     return [list(flat[row * size : (row + 1) * size]) for row in range(rows)]
 
 
-def _fit_several(cups: _Cups) -> Fit:
+def _fit_several(cups: _Cups, coarse: _Cups) -> Fit:
     """Gauss–Newton on (ln k, E/R) per member, the two by two system written out."""
-    size, points, coarse, wanted = len(cups.losses), len(cups.temps_c), cups.coarse(), cups.log_wanted
+    size, points, wanted = len(cups.losses), len(cups.temps_c), cups.log_wanted
     usual = [[USUAL_J_MOL / GAS_R_J_MOL_K] * size for _ in range(points)]
-    flat, _ = _log_k_for(coarse, cups.temps_c, wanted, usual, _bracket(cups, cups.temps_c, wanted, usual))
+    bracket = _bracket(cups, cups.temps_c, wanted, usual)
+    flat, _ = _log_k_for(coarse, cups.temps_c, wanted, usual, bracket, ROUGHLY)
     found = _Lines([sum(column) / points for column in zip(*_in_rows(flat, points), strict=True)], usual[0])
     slopes, moved = _slopes(coarse, found), math.inf
     for _ in range(NEWTON_STEPS):

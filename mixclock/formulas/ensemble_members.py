@@ -12,6 +12,14 @@ from mixclock.formulas.arrays import numpy_at_hand
 from mixclock.formulas.bucket import BucketShape, check_bucket, loss_per_s
 from mixclock.formulas.bucket_kernel import Members
 from mixclock.formulas.bucket_march import march
+from mixclock.formulas.bucket_strides import (
+    STRIDES,
+    Surface,
+    TooLongError,
+    adiabatic_ends_s,
+    member_strides,
+    walk,
+)
 from mixclock.formulas.ensemble_draw import Draw, SheetPot, draw
 from mixclock.formulas.ensemble_fit import Fit, fit, member_cells
 from mixclock.formulas.history import History
@@ -130,8 +138,7 @@ def calibrate_ensemble(sheet: SheetPot, size: int = 128) -> Calibration:
     Source: ranges in `ensemble_draw`.
     """
     drawn = draw(sheet, size)
-    cells = member_cells(drawn)
-    return Calibration(sheet, drawn, fit(sheet, drawn, cells))
+    return Calibration(sheet, drawn, fit(sheet, drawn))
 
 
 @dataclass(frozen=True)
@@ -158,14 +165,10 @@ def _remembered_run(calibration: Calibration, bucket: BucketLoad, factor: float,
     numpy_at_hand(worth_loading=_remembered_run.cache_info().misses > MANY_BUCKETS)
     drawn, fitted = calibration.drawn, calibration.fitted
     stretch = _stretch(calibration, bucket, factor)
-    cells = calibration.cells_beyond if beyond else calibration.cells
-    track = _march(calibration, bucket, cells, kernel.Surroundings(bucket.air, bucket.readings, stretch))
-    courses = [
-        kernel.MemberCourse([by * at_s for at_s in times_s], temps_c, missed_k)
-        for by, (times_s, temps_c, missed_k) in zip(stretch, track.courses, strict=True)
-    ]
+    track = _march(calibration, bucket, kernel.Surroundings(bucket.air, bucket.readings, stretch), beyond)
+    courses = [course.stretched(by) for by, course in zip(stretch, track.courses, strict=True)]
     laws = fitted.rates.log_k[0], fitted.rates.energy_k[0]
-    adiabatic = kernel.adiabatic_time_s(calibration.cells, *laws, drawn.rise_k, bucket.material_c)
+    adiabatic = adiabatic_ends_s(member_strides(drawn, STRIDES[0]), *laws, drawn.rise_k, bucket.material_c)
     on_sheet = fitted.on_sheet([math.log(each) for each in adiabatic])
     lot = calibration.lot or [1.0] * calibration.size
     return Run(
@@ -176,13 +179,23 @@ def _remembered_run(calibration: Calibration, bucket: BucketLoad, factor: float,
 
 
 def _march(
-    calibration: Calibration, bucket: BucketLoad, cells: kernel.Cells, around: kernel.Surroundings
+    calibration: Calibration, bucket: BucketLoad, around: kernel.Surroundings, beyond: bool = False
 ) -> kernel.March:
-    drawn = calibration.drawn
+    drawn, rates = calibration.drawn, calibration.fitted.rates
     vessel = bucket.vessel or replace(calibration.sheet.vessel, across_m=None)
     passages = zip(drawn.h0_w_m2k, drawn.k_in_w_mk, strict=True)
     losses = [loss_per_s(vessel, bucket.mass_kg, wall, resin) for wall, resin in passages]
-    return march(cells, calibration.fitted.rates, drawn.rise_k, losses, bucket.material_c, around)
+    air = around.of_row(0)
+    if not (beyond or around.readings or isinstance(air, History)):
+        starts, airs = ([each] * len(rates.log_k) for each in (bucket.material_c, air))
+        mass = Surface(starts, airs, drawn.rise_k, losses)
+        for count in STRIDES:
+            try:
+                return walk(member_strides(drawn, count), rates, mass)
+            except TooLongError:
+                continue  # it gives its heat away as it comes: shorter strides
+    cells = calibration.cells_beyond if beyond else calibration.cells
+    return march(cells, rates, drawn.rise_k, losses, bucket.material_c, around)
 
 
 def _stretch(calibration: Calibration, bucket: BucketLoad, factor: float) -> list[float]:
@@ -198,7 +211,7 @@ def _stretch(calibration: Calibration, bucket: BucketLoad, factor: float) -> lis
 @lru_cache(maxsize=256)
 def _remembered_stretch(calibration: Calibration, bucket: BucketLoad) -> list[float]:
     """The sheet's correction of the model's times, remembered: a bucket's edge and its hand-over need the same."""
-    track = _march(calibration, bucket, calibration.cells, kernel.Surroundings(bucket.air))
+    track = _march(calibration, bucket, kernel.Surroundings(bucket.air))
     log_ends = [math.log(end_s) for end_s in track.ends_s[0]]
     on_sheet = calibration.fitted.on_sheet(log_ends)
     return [math.exp(there - here) for there, here in zip(on_sheet, log_ends, strict=True)]

@@ -14,6 +14,8 @@ import numpy as np
 from mixclock.formulas import bucket_kernel as kernel
 from mixclock.formulas.bucket import MATERIAL_RANGE_C, BucketShape, check_bucket, loss_per_s
 from mixclock.formulas.bucket_march import march
+from mixclock.formulas.bucket_strides import adiabatic_ends_s, member_strides
+from mixclock.formulas.ensemble_draw import Draw
 from mixclock.formulas.history import History
 from mixclock.formulas.ranges import require_positive, require_within
 from mixclock.formulas.rate_law import GAS_R_J_MOL_K
@@ -62,6 +64,12 @@ class Course:
     times_s: np.ndarray
     temps_c: np.ndarray
     conversions: np.ndarray
+
+
+def member_of(resin: Resin) -> Draw:
+    """An ensemble of this one resin."""
+    return Draw([resin.energy_j_mol], [resin.adiabatic_rise_k], [resin.alpha_end], [resin.kappa], [resin.m], [resin.n],
+                [resin.h0_w_m2k], [resin.k_in_w_mk], [[1.0]])  # fmt: skip
 
 
 def _rates(resin: Resin) -> kernel.Rates:
@@ -230,9 +238,9 @@ def adiabatic_time_s(resin: Resin, material_c: float) -> float:
     Source: the model of this module with λ = 0.
     """
     require_within("material temperature", material_c, *MATERIAL_RANGE_C, "°C")
-    cells = _cells(resin)
-    rates = _rates(resin)
-    return kernel.adiabatic_time_s(cells, rates.log_k[0], rates.energy_k[0], [resin.adiabatic_rise_k], material_c)[0]
+    rates, alone = _rates(resin), member_of(resin)
+    strides = member_strides(alone, CELLS)
+    return adiabatic_ends_s(strides, rates.log_k[0], rates.energy_k[0], alone.rise_k, material_c)[0]
 
 
 def isothermal_time_s(resin: Resin, temp_c: float, alpha: float | None = None) -> float:
