@@ -106,8 +106,9 @@ class MemberCourse(NamedTuple):
         (early_s, late_s), (before_c, after_c) = self.times_s[cut - 1 : cut + 1], self.temps_c[cut - 1 : cut + 1]
         if not self.lasting_s:
             return early_s + (temp_c - before_c) / (after_c - before_c) * (late_s - early_s)
-        share = _share_at(before_c, after_c, *self.warming_k[cut - 1 : cut + 1], temp_c)
-        return _cubic(early_s, late_s, *self.lasting_s[cut - 1 : cut + 1], share)
+        lasting_s, warming_k = self.lasting_s, self.warming_k
+        share = _share_at(before_c, after_c, warming_k[cut - 1], warming_k[cut], temp_c)
+        return _cubic(early_s, late_s, lasting_s[cut - 1], lasting_s[cut], share)
 
     def stretched(self, by: float) -> "MemberCourse":
         """The same at another speed."""

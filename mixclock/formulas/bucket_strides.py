@@ -109,7 +109,8 @@ def _walk_each(strides: Strides, rates: Rates, mass: Surface, courses: bool, mos
     for xi, parts, rise, loss in zip(strides.d_xi, strides.d_alpha, mass.rise_k, mass.loss_per_s, strict=True):
         heat = [rise * part for part in parts]
         ways.append((xi[0], heat[0], [*zip(xi[1::2], xi[2::2], heat[1::2], heat[2::2], strict=True)], loss))
-    ends_s, told = [], [[] for _ in ways] if courses else []
+    ends_s: list[Members] = []
+    told: list[list[float]] = [[] for _ in ways] if courses else []
     for row, laws in enumerate(zip(rates.log_k, rates.energy_k, mass.start_c, mass.air_c, strict=True)):
         log_k, energy_k, start_c, air_c = laws
         every = zip(ways, log_k, energy_k, told if courses and row == 0 else [None] * len(ways), strict=True)
