@@ -19,6 +19,7 @@ from mixclock.board.nextsteps import (
     other_statements,
     statement_of,
 )
+from mixclock.decide.alerting.raising import REPEAT_EVERY
 from mixclock.decide.stages import IN_THE_BUCKET, BatchStage
 from mixclock.job.batchbuilding import DUMPED_SHARES
 from mixclock.job.cups import SIGNS
@@ -26,6 +27,7 @@ from mixclock.job.statements import MixingStatement, SpotStatement
 from mixclock.job.statements.spot import SPOT_USES
 from mixclock.job.stepkinds import RANK_ORDER, SAVABLE_FIRST
 from mixclock.job.steps import BY_VERB, HOT, NEXT_BATCH, POUR_OUT, TAPE, WET_EDGE, row_of
+from mixclock.outside.channels.tones import sounds_told
 from mixclock.units import METRIC_CREW, Amount, CrewUnits
 from mixclock.values import dataclass
 from mixclock.words.byfinger import by_finger
@@ -52,9 +54,11 @@ TABLE: Json = {
     "dump_spot": DUMP_SPOT,
     "rounded_ms": [[limit.total_seconds() * 1000, step.total_seconds() * 1000] for limit, step in ROUNDED_TO],
     "unsure": {"span": UNSURE_SPAN, "reversed": UNSURE_REVERSED},
+    "sounds": sounds_told(),
+    "repeat_ms": REPEAT_EVERY.total_seconds() * 1000,
     "dated": ["mixing", "mixed", "spot", "dumped", *BY_VERB, "did"],
 }
-"""What the page knows of steps, of stages and of how times are said: it names and rounds none by itself."""
+"""What the page knows of steps, of stages, and of how times are said and calls sound: it makes up none by itself."""
 
 _OTHERWISE = {WET_EDGE: (TAPE, words_of(TAPE).done), HOT: (POUR_OUT, words_of(POUR_OUT).gone)}
 
@@ -224,27 +228,31 @@ def _used_pct(window: Json) -> int | None:
 
 
 def _deadlines(batch: Json) -> Iterator[dict[str, Any]]:
-    """The deadlines that the page calls by itself when the daemon is gone, each with its words for every stage."""
-    for window in open_steps(batch):
-        calls = window.get("calls")
-        if not calls or window.get("state") == "missed":
+    """The deadlines that the page calls by itself when the daemon is gone, each with its words for every stage.
+
+    They are all that the daemon would call, also a window that no statement of its own ends: a wet edge, or a dwell.
+    """
+    for window in sorted(batch.get("windows", ()), key=lambda each: closing_time(each) or "9999"):
+        step, area, calls = window["name"], window.get("area"), window.get("calls")
+        if not calls or window.get("state") in ("missed", "done"):
             continue
-        words = words_of(window["name"])
+        areas = [area] if area and _several_areas(batch, step) else ()
         yield {
-            "id": f"b{batch['id']}.{window.get('area') or ''}.{window['name']}",
+            "id": f"b{batch['id']}.{area or ''}.{step}",
             "batch": batch["id"],
-            "step": window["name"],
-            "kind": row_of(window["name"]).about.value,
+            "step": step,
+            "kind": row_of(step).about.value,
             "at": calls[0]["at"],
             "by": closing_time(window),
             "unsure": is_unsure(window),
-            "rank": row_of(window["name"]).rank.value,
+            "rank": row_of(step).rank.value,
             "calls": calls,
             "do": calls[0]["do"],
             "text": calls[0]["text"],
             "speech": calls[0]["speech"],
             "who": window.get("who"),
-            "done": {"label": words.done, "statement": statement_of(window["name"], batch["id"])},
+            "done": _done(batch, step, areas),
+            "ends": _ends_otherwise(batch, step, areas),
         }
 
 

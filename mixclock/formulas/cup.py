@@ -13,11 +13,11 @@ from statistics import median, pstdev
 from mixclock.formulas.ensemble import Edges, edge_times
 from mixclock.formulas.ensemble_draw import SHEET_SIGMA
 from mixclock.formulas.ensemble_members import BucketLoad, Calibration, misfits, run_members
+from mixclock.formulas.mix import CUP_KG
 from mixclock.formulas.ranges import require_positive, require_within
 from mixclock.formulas.rate_law import P90_SIGMAS
 from mixclock.values import dataclass, replace
 
-CUP_KG = (0.1, 0.2)
 END_SIGMA = 0.08
 CARRIED_SIGMA = 0.10  # from a cup to a bucket of another mass and warmth (judgement)
 AGREE_WITHIN = 0.15  # of the logarithm: two cups that differ by more do not agree (judgement)

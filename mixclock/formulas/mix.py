@@ -5,6 +5,9 @@ import math
 from mixclock.formulas.ranges import require_positive
 from mixclock.values import dataclass
 
+CUP_KG = (0.1, 0.2)
+"""How much a test cup holds: enough to heat itself, and little enough to watch."""
+
 USUAL_DENSITY_KG_L = 1.1
 """Of a mixed resin where no sheet says. It stands here, since what only asks for it needs no numpy."""
 

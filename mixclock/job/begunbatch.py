@@ -16,7 +16,7 @@ def begun_batch(number: int, entry: Entry, facts: Combined, profile: Profile | N
     """The batch of that number, by its first statement."""
     density_kg_l = profile.mix.mixed_kg_l if profile else None
     volume_l, mass_kg = facts.amount(density_kg_l or USUAL_DENSITY_KG_L)
-    assumed = () if density_kg_l else (f"density taken as {USUAL_DENSITY_KG_L} kg/L",)
+    assumed = () if density_kg_l else (f"density taken as {site.units.write_density(USUAL_DENSITY_KG_L)}",)
     mixing = facts.mixing_s if facts.mixing_s is not None else mixing_time(profile).value
     return Batch(
         id=number,

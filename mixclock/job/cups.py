@@ -8,13 +8,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
+from mixclock.formulas.mix import CUP_KG
 from mixclock.job.entry import CupUsed
 from mixclock.job.frozen import FrozenRecord
 from mixclock.job.profile import Family, Profile
 from mixclock.job.saying import CannotTellError
-
-CUP_KG = (0.1, 0.2)
-"""How much a test cup holds: enough to heat itself, and little enough to watch."""
 
 SIGNS = ("stringy", "gel", "hot")
 ENDING = ("stringy", "gel")
@@ -31,7 +29,7 @@ HOW_TO = (
 """How a cup is made, said when it begins (common practice, no source)."""
 
 
-HOT_C = 60.0
+PUT_ASIDE_C = 60.0
 """From this warmth on, somebody puts the cup where it can do no harm (judgement: a hand lets go of it)."""
 
 WATCHED_FOR = timedelta(hours=6)
@@ -67,7 +65,7 @@ class Cup(FrozenRecord):
     def with_reading(self, temp_c: float, at: datetime) -> Cup:
         """The cup after somebody read its warmth."""
         if not COOLEST_C <= temp_c <= HOTTEST_C:
-            raise CannotTellError(f"{temp_c:g} °C is outside {COOLEST_C:.0f} to {HOTTEST_C:.0f} °C; mend it")
+            raise CannotTellError("no cup of resin is that cold or that hot; mend the temperature")
         return self.but(read=tuple(sorted({*self.read, (self.since_s(at), temp_c)})))
 
     def with_end(self, sign: str, at: datetime) -> Cup:

@@ -240,7 +240,7 @@ def believable(rows: Sequence[LoggerRow]) -> tuple[tuple[LoggerRow, ...], list[H
     kept, held = _without_jumps(rows)
     stuck = _stuck(kept)
     told = [
-        HeldBack(row.line, f"{row.temp_c:g} °C to the last digit for over 12 h: stuck")
+        HeldBack(row.line, "the same temperature to the last digit for over 12 h: stuck")
         for row in kept
         if row.line in stuck
     ]
@@ -257,7 +257,7 @@ def _without_jumps(rows: Sequence[LoggerRow]) -> tuple[list[LoggerRow], list[Hel
     for row in rows:
         jumped_k = abs(row.temp_c - last[1]) if last is not None and row.temp_c is not None else 0.0
         if last is not None and jumped_k > JUMP_K and row.at - last[0] <= JUMP_WITHIN:
-            held.append(HeldBack(row.line, f"{row.temp_c:.1f} °C, a jump of {jumped_k:.0f} K within two hours"))
+            held.append(HeldBack(row.line, "its temperature jumps further within two hours than air or a slab can"))
             continue
         kept.append(row)
         if row.temp_c is not None:

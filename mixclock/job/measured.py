@@ -8,7 +8,7 @@ from mixclock.job import kinds
 from mixclock.job.floorshape import FloorShape, read_corners, read_shape
 from mixclock.job.mistakes import quoted
 from mixclock.job.tablereading import QuantityKind, Table
-from mixclock.units import UnitError
+from mixclock.units import UnitError, crew_units_for
 
 _LENGTH = re.compile(r"[\d.]+ *(?:[a-z]+|[\'\"])")
 """The lengths of a shape, which show in which units the crew measures."""
@@ -32,8 +32,12 @@ def read_measured(table: Table) -> tuple[float | None, FloorShape | None]:
         return size_m2, shape
     if size_m2 is not None and abs(size_m2 - by_corners.area_m2) > AGREES * by_corners.area_m2:
         stated = quoted(table.values["size"])
-        table.wrong("size", f"{stated} is not what the corners enclose, {by_corners.area_m2:.2f} m2", "leave one out")
+        table.wrong("size", f"{stated} is not what the corners enclose, {_written(by_corners, table)}", "leave one out")
     return by_corners.area_m2, by_corners
+
+
+def _written(shape: FloorShape, table: Table) -> str:
+    return crew_units_for(table.found.quantities).write_area(shape.area_m2)
 
 
 def _measured(shapes: list[FloorShape]) -> QuantityKind:
@@ -61,6 +65,6 @@ def _corners(table: Table) -> FloorShape | None:
         table.wrong("corners", what if colon else mend, mend if colon else CORNERS)
         return None
     if shape.area_m2 >= kinds.AREA.high:
-        table.wrong("corners", f"enclose {shape.area_m2:.0f} m2, which is no floor", CORNERS)
+        table.wrong("corners", f"enclose {_written(shape, table)}, which is no floor", CORNERS)
         return None
     return shape

@@ -97,6 +97,7 @@ def _contradictions(book: Book, job: str) -> Iterator[str]:
 
 
 def _impossible_steps(standing: Standing) -> Iterator[str]:
+    write = standing.site.units.write_volume
     for batch in standing.batches:
         for portion in batch.portions:
             if portion.poured.at < batch.combined.at:
@@ -106,4 +107,4 @@ def _impossible_steps(standing: Standing) -> Iterator[str]:
                 yield f"batch {batch.id}: {name} is stated earlier than its pour"
         poured_l = sum(portion.volume_l or 0.0 for portion in batch.portions)
         if batch.volume_l and poured_l > 1.05 * batch.volume_l:
-            yield f"batch {batch.id}: {poured_l:.1f} L were poured of {batch.volume_l:.1f} L"
+            yield f"batch {batch.id}: {write(poured_l)} were poured of {write(batch.volume_l)}"

@@ -12,7 +12,8 @@ from mixclock.outside.book import Book
 from mixclock.outside.bookerrors import refuse_for_reading
 
 LIVE_FOR = timedelta(days=60)
-"""A job of which nobody stated anything for so long is meant by no statement that does not name it (judgement)."""
+"""If nobody states anything of a job for so long, only the screens show it, and only a statement that names the job
+means it (judgement)."""
 
 Taken = Callable[[str], Sequence[Draft]]
 """What a statement would add to a job of that name; refused with a `ValueError` where the job cannot take it."""

@@ -22,6 +22,7 @@ from mixclock.job.progress import Raising, Standing
 from mixclock.outside.book import Book, BookError, JobLine
 from mixclock.outside.bookerrors import DiskFullError, HeldError
 from mixclock.outside.clock import Clock
+from mixclock.outside.whichjob import LIVE_FOR
 from mixclock.units import METRIC_CREW, CrewUnits
 from mixclock.values import dataclass, field, replace
 from mixclock.watch.bulletins import Bulletin, bulletins_of, intents_of, reworded
@@ -48,9 +49,6 @@ REWRITTEN_AT_ONCE, REWRITE_EVERY_S = 8, 10.0
 
 MANY_TRACKS = 500
 """A job with more windows than this is left out when Python looks for what nobody refers to any more (judgement)."""
-
-STALE_AFTER = timedelta(days=60)
-"""A job that nobody finished and nobody stated anything on for this long is left to the screens (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -316,7 +314,7 @@ class Ticker:
         except Exception as error:  # whatever the disk gave back, the known jobs are still called out
             self.fault(f"the book cannot be read, going on with what is known: {error}")
             return
-        long_ago = self.clock.now() - STALE_AFTER  # the log of a finished job is not even read
+        long_ago = self.clock.now() - LIVE_FOR  # the log of a finished job is not even read
         ours = [
             line for line in lines if line.own and line.stated > long_ago and (line.name in self.watched or _runs(line))
         ]
@@ -346,7 +344,7 @@ class Ticker:
     def _watch(self, name: str, entries: int) -> None:
         job = JobWatch(name, self.reckoning)
         self._refresh_job(job)
-        stale = job.statement_at is not None and self.clock.now() - job.statement_at > STALE_AFTER
+        stale = job.statement_at is not None and self.clock.now() - job.statement_at > LIVE_FOR
         if name != self.current and stale:
             self._stale[name] = entries
         else:

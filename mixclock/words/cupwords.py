@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from mixclock.decide.edgewords import share_words
-from mixclock.job.cups import HOT_C, Cup
+from mixclock.job.cups import PUT_ASIDE_C, Cup
 from mixclock.units import CrewUnits, write_span
 
 HOT_LINE = "It is hot: outside, away from anything that burns, spread it thin while it can be held."
@@ -47,7 +47,7 @@ def cup_line(cup: Cup, now: datetime, units: CrewUnits) -> str:
 def read_lines(cup: Cup, temp_c: float, at: datetime, units: CrewUnits) -> list[str]:
     """What is answered to the warmth of a cup."""
     said = f"Cup: {units.write_temp(temp_c)} after {cup.since_s(at) / 60.0:.0f} min."
-    return [said, *([HOT_LINE] if temp_c >= HOT_C else [])]
+    return [said, *([HOT_LINE] if temp_c >= PUT_ASIDE_C else [])]
 
 
 def beside_sheet(cup: Cup, sheet_s: float | None, units: CrewUnits) -> list[str]:

@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.closing import is_alerted
 from mixclock.decide.conditions import Conditions, Verdict, judge
+from mixclock.decide.slabdoubt import STALE_AFTER
 from mixclock.decide.tracks import Track, stands
 from mixclock.formulas.mix import ratio_by_mass, ratio_by_volume
 from mixclock.job.candidates import where_it_lies
@@ -31,9 +32,6 @@ OFF_RATIO_SHARE = 0.05
 
 SHORT_OF_MIXING = 0.9
 """Mixing that ends before this share of the sheet's time is spoken of: the drill can go back in (judgement)."""
-
-HELD_FOR = timedelta(hours=2)
-"""A reading older than this says nothing certain about the air that a bucket meets."""
 
 STILL_HOT = timedelta(hours=24)
 """After this time a mix is hard, or will never be: it heats itself no more (judgement)."""
@@ -216,7 +214,7 @@ class _Watcher:
         if profile is None or profile.family not in ISOCYANATES:
             return
         damp = [sample for area in batch.areas for sample in self._standing.readings.humidity(area) if sample.at <= at]
-        if damp and at - damp[-1].at <= HELD_FOR and damp[-1].value >= FOAMS_FROM_PCT:
+        if damp and at - damp[-1].at <= STALE_AFTER and damp[-1].value >= FOAMS_FROM_PCT:
             yield f"{damp[-1].value:.0f} % humidity: it bubbles and sets fast; {AGAINST_FOAM}"
         elif batch.material_c is not None and batch.material_c < COLD_RESIN_C:
             cold = self._standing.site.units.write_temp(batch.material_c)
@@ -228,7 +226,7 @@ class _Watcher:
         air_read, slab_read = worst_read(kept, area)
         courses = (air_read, kept.humidity(area), slab_read)
         latest = [[sample for sample in course if sample.at <= at][-1:] for course in courses]
-        air, damp, slab = ([sample.value for sample in found if at - sample.at <= HELD_FOR] for found in latest)
+        air, damp, slab = ([sample.value for sample in found if at - sample.at <= STALE_AFTER] for found in latest)
         if not air or not damp:
             return
         conditions = Conditions(air[0], damp[0], slab[0] if slab else None)

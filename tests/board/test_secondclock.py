@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from mixclock.outside.channels.tones import pattern_of
 from mixclock.outside.clock import FakeClock, SystemClock
 from tests.board.boardfakes import POUR_OUT, FakeHouse, mixing, studio_plan
 
@@ -213,6 +214,9 @@ def test_a_critical_alert_sounds_again_after_20_s_until_somebody_heard_it(serve:
     page.click("#job")
     served.house.state(mixing(), CLOCK.now() - POUR_OUT - timedelta(minutes=1), "mixer")
     _wait_for_sound(page, "critical", 4000)
+    told = page.evaluate("import('/static/sound.js').then((sound) => sound.patternOf('critical', 'bucket', true))")
+    own = pattern_of("critical", "bucket", late=True)
+    assert [[pulse.on_s, pulse.gap_s, own.base_hz] for pulse in own.pulses] == told, "a phone calls as the laptop does"
     page.clock.run_for(45_000)
     sounded = page.evaluate("mixclockBoard.played.filter((each) => each.name === 'critical').map((each) => each.at)")
     assert len(sounded) == 3

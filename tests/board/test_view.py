@@ -6,9 +6,12 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+import pytest
+
 from mixclock.board.house import ComingBatch
 from mixclock.board.nextsteps import next_statement, other_statements
 from mixclock.board.view import ViewParts, build_view
+from mixclock.job.steps import STEPS, row_of
 from tests.board.boardfakes import FakeHouse, iso, mixing
 
 NOW = datetime(2026, 4, 13, 10, 42, tzinfo=UTC)
@@ -82,6 +85,20 @@ def test_the_page_sounds_by_itself_from_the_latest_start_where_a_step_takes_time
     [deadline] = _view(house)["deadlines"]
     assert (deadline["at"], deadline["by"]) == (iso(NOW + 7 * MIN), iso(NOW + 12 * MIN))
     assert deadline["text"] == "Batch 3, bay 2: back-roll now."
+
+
+@pytest.mark.parametrize(
+    "step", [row.name for row in STEPS.values() if "closes" in row.edges and row.called and not row.per_area]
+)
+def test_with_the_laptop_dead_a_phone_calls_a_step_by_the_rank_and_the_words_of_the_table(step: str) -> None:
+    [deadline] = _view(FakeHouse(extra_batches=[_batch("poured", _window(step, NOW + 30 * MIN))]))["deadlines"]
+    assert deadline["step"] == step
+    assert deadline["rank"] == row_of(step).rank.value
+    assert deadline["kind"] == row_of(step).about.value
+    first = deadline["calls"][0]
+    assert {name: deadline[name] for name in ("do", "text", "speech")} == {
+        name: first[name] for name in ("do", "text", "speech")
+    }
 
 
 def test_what_is_coming_opens_by_its_late_edge_soonest_first() -> None:

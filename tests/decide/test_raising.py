@@ -55,6 +55,12 @@ def told(now_s: float, alert: Alert, *before: Raising, in_flight: frozenset[int]
     return found[0] if found else None
 
 
+@pytest.mark.parametrize(("after_h", "is_raised"), [(0.0, True), (2.0, True), (24.0, False), (168.0, False)])
+def test_an_opening_of_half_a_day_ago_is_left_to_the_screens(after_h: float, is_raised: bool) -> None:
+    feet = call(Stage.OPENED, Rank.NOTICE, id="bay-2.foot-traffic", step="foot-traffic")
+    assert (told(after_h * 3600.0, feet) is not None) is is_raised
+
+
 @pytest.mark.parametrize(("late_s", "said"), [(0.0, None), (2.0, None), (2.1, 2.1), (90.0, 90.0)])
 def test_over_two_seconds_after_it_fell_due_it_is_said_how_late(late_s: float, said: float | None) -> None:
     assert told(late_s, call()) == Raise(call(), 0, said)

@@ -146,6 +146,14 @@ def test_a_bucket_must_be_out_before_it_is_hot() -> None:
     assert middle_c == pytest.approx(40.0, abs=0.5)
 
 
+@pytest.mark.parametrize(("mix_c", "hot_c"), [(20.0, 35.0), (26.0, 40.0), (32.0, 44.0), (36.0, 48.0)])
+def test_a_bucket_is_hot_by_the_one_rule_however_warm_it_was_mixed(mix_c: float, hot_c: float) -> None:
+    """The rule: 15 K over the mix; but 40 °C once that is less, and 12 K over a mix of more than 28 °C."""
+    load = BucketLoad(12.0, mix_c, mix_c)
+    middle_c = float(np.interp(edge_times(CUP, load).hot_s, *_likely_course(CUP, load)))
+    assert middle_c == pytest.approx(hot_c, abs=0.7)
+
+
 def _likely_course(which: Calibration, bucket: BucketLoad) -> tuple[np.ndarray, np.ndarray]:
     found = mean_course(which, bucket, list(np.linspace(0.0, 3000.0, 301)))
     return found.times_s, found.likely_c

@@ -50,7 +50,7 @@ def test_humidity_over_a_hundred_and_a_jump_of_29_kelvin_are_held_back_and_said(
     read = logger_table(ROW_NUMBER_FIRST, LoggerWish(zone="UTC"))
     assert [(held.line, held.why) for held in read.held_back] == [
         (3, "humidity of 101 %"),
-        (4, "45.5 °C, a jump of 29 K within two hours"),
+        (4, "its temperature jumps further within two hours than air or a slab can"),
     ]
 
 

@@ -7,7 +7,6 @@ import { play, speak, patternMs, hush } from "./sound.js";
 import { store, isMine, kept } from "./store.js";
 import { serverNow } from "./when.js";
 
-const REPEAT_MS = 20000;
 const LOST_REPEAT_MS = 30000;
 const OWN_HEARD_MS = 120000;
 const sounded = new Map();
@@ -70,7 +69,7 @@ export function tick() {
 function isDue(alert) {
   const last = sounded.get(tag(alert));
   if (last === undefined) return true;
-  return alert.rank === "critical" && alert.stage !== "heads-up" && performance.now() - last >= REPEAT_MS;
+  return alert.rank === "critical" && alert.stage !== "heads-up" && performance.now() - last >= store.view.table.repeat_ms;
 }
 
 /** Alerts that fall together make one sound: that of the most urgent. */

@@ -9,7 +9,6 @@ import { changed, store, isMine } from "./store.js";
 import { clock, clockSeconds, serverNow, unsureSpan } from "./when.js";
 
 const REMIND_MS = 15000;
-const LEFT_ALONE_MS = 20000; // as often as a critical call repeats
 let counting = null;
 let usedMs = -1e9;
 let opener = null;
@@ -36,7 +35,7 @@ export function useSheet() {
 }
 
 /** Whether somebody has opened or used a sheet since then and has not left it alone. */
-export const sheetIsUsed = (sinceMs) => !byId("sheet").hidden && usedMs > sinceMs && performance.now() - usedMs < LEFT_ALONE_MS;
+export const sheetIsUsed = (sinceMs) => !byId("sheet").hidden && usedMs > sinceMs && performance.now() - usedMs < store.view.table.repeat_ms;
 
 export function closeSheet(giveBack = true) {
   clearInterval(counting);

@@ -1,5 +1,7 @@
 // Makes the page's own sounds. Rhythm tells them apart; most of their energy lies where ears and small speakers are good.
 
+import { store } from "./store.js";
+
 let context = null;
 let wave = null;
 let speaking = false;
@@ -11,22 +13,6 @@ export const soundIsOn = () => context !== null && context.state === "running";
 /** What was played lately, kept for checks. */
 export const played = [];
 
-// What a call is about: the rhythm, in beats on and off, the same at any speed and the same as the laptop's own.
-const RHYTHMS = {
-  bucket: [[1, 0.7], [1, 0.7], [1, 0.7], [1, 3.2]],
-  floor: [[1, 1.2], [3.5, 2.8]],
-  slab: [[1, 2.2]],
-};
-// How urgent it is: the speed, in seconds a beat, and how often the rhythm is played.
-const BEAT_S = {
-  bucket: { critical: 0.095, timely: 0.13, notice: 0.18 },
-  floor: { critical: 0.085, timely: 0.12, notice: 0.17 },
-  slab: { critical: 0.13, timely: 0.18, notice: 0.25 },
-};
-const TIMES = { bucket: { critical: 3, timely: 2, notice: 1 }, floor: { critical: 3, timely: 2, notice: 1 }, slab: { critical: 5, timely: 3, notice: 2 } };
-const LATE_TIMES = 1.6;
-const PITCH = { critical: 730, timely: 590, notice: 520 };
-
 // What is no call: the seconds on, the seconds off and the pitch of each pulse. With five harmonics it lies between 500 and 3,000 Hz.
 const PATTERNS = {
   lost: [[0.7, 0.15, 880], [0.9, 0.6, 587], [0.7, 0.15, 880], [0.9, 0, 587]],
@@ -36,9 +22,10 @@ const PATTERNS = {
 /** The pulses of a call, or of something else that sounds: seconds on, seconds off, pitch. */
 export function patternOf(name, kind = "floor", late = false) {
   if (PATTERNS[name]) return PATTERNS[name];
-  const beat = BEAT_S[kind][name];
-  const times = late && name !== "notice" ? Math.ceil(TIMES[kind][name] * LATE_TIMES) : TIMES[kind][name];
-  return Array.from({ length: times }, () => RHYTHMS[kind].map(([on, off]) => [on * beat, off * beat, PITCH[name]])).flat();
+  const told = store.view.table.sounds; // the rhythm tells what a call is about, the speed how urgent it is
+  const beat = told.beat_s[kind][name];
+  const times = told.times[kind][name] * (late && name !== "notice" ? told.late_times : 1);
+  return Array.from({ length: Math.ceil(times) }, () => told.rhythms[kind].map(([on, off]) => [on * beat, off * beat, told.pitch_hz[name]])).flat();
 }
 
 /** Try to switch sound on. A browser allows it only after a tap, so every tap tries. */

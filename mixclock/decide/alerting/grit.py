@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
+from mixclock.decide.alerting.happenings import MIX_STEP_FRESH
 from mixclock.decide.crewsteps import person_for
 from mixclock.decide.shapes import Alert, Stage
 from mixclock.job.progress import Batch, Standing
@@ -11,8 +12,6 @@ from mixclock.job.steps import STIR, row_of
 
 STIR_EVERY = timedelta(minutes=3)
 """How often somebody stirs the grit up: every few minutes (common practice, no source)."""
-
-FRESH = timedelta(seconds=45)
 
 
 def grit_kg(standing: Standing, batch: Batch) -> float | None:
@@ -26,7 +25,7 @@ def stir_alert(standing: Standing, batch: Batch, now: datetime) -> Alert | None:
     if grit_kg(standing, batch) is None or batch.emptied is not None or now < batch.mixing_ended + STIR_EVERY:
         return None
     due = batch.mixing_ended + (now - batch.mixing_ended) // STIR_EVERY * STIR_EVERY
-    if now - due > FRESH or batch.combined.written > due + FRESH:
+    if now - due > MIX_STEP_FRESH or batch.combined.written > due + MIX_STEP_FRESH:
         return None
     person = person_for(standing.site, STIR)
     who = batch.combined.by or (person.name if person else None)
@@ -39,4 +38,4 @@ def next_stir(standing: Standing, batch: Batch, now: datetime) -> datetime | Non
         return None
     times = max(0, (now - batch.mixing_ended) // STIR_EVERY)
     due = batch.mixing_ended + times * STIR_EVERY
-    return due if times and now - due <= FRESH else due + STIR_EVERY
+    return due if times and now - due <= MIX_STEP_FRESH else due + STIR_EVERY

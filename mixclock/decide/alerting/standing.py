@@ -161,7 +161,7 @@ def trouble_alert(what: str, since: datetime, error: Exception) -> Alert:
     """The alert that something cannot be worked out, said once to whoever works there."""
     why = f"{type(error).__name__}: {error}"[:120]
     return Alert(
-        f"trouble.{slug(what)}",
+        f"{TROUBLE}.{slug(what)}",
         TROUBLE,
         row_of(TROUBLE).rank,
         Stage.STEP,

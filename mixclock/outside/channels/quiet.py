@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import datetime, time
 from zoneinfo import ZoneInfo
 
+from mixclock.job.steps import HOT
 from mixclock.outside.channels.message import Channel, Message, Outcome, Receipt
 from mixclock.units import write_time_of_day
 from mixclock.values import dataclass
@@ -53,7 +54,7 @@ def read_quiet_hours(text: str, zone: str = "UTC") -> QuietHours:
 
 def may_sound(message_id: str) -> bool:
     """Whether an alert sounds at any hour: it tells of a hot bucket, perhaps along with others."""
-    return any(alert.endswith(".hot") for alert in message_id.split("+"))
+    return any(alert.endswith(f".{HOT}") for alert in message_id.split("+"))
 
 
 class WrappedChannel:

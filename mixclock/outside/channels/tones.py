@@ -14,6 +14,7 @@ import wave
 from collections.abc import Mapping
 from functools import cache
 from types import MappingProxyType
+from typing import Any
 
 from mixclock.job.stepkinds import CallKind
 from mixclock.outside.channels.message import RANKS, Rank
@@ -98,6 +99,17 @@ USUAL_KIND: Mapping[Rank, CallKind] = MappingProxyType(
     {"critical": CallKind.BUCKET, "timely": CallKind.FLOOR, "notice": CallKind.SLAB}
 )
 """What a message of a rank is about where it does not say."""
+
+
+def sounds_told() -> dict[str, Any]:
+    """The rhythms, speeds, counts and pitches of the calls for a phone, so that its calls sound like the laptop's."""
+    return {
+        "rhythms": {kind.value: [[beat.on, beat.gap] for beat in beats] for kind, beats in RHYTHMS.items()},
+        "beat_s": {kind.value: dict(speeds) for kind, speeds in BEAT_S.items()},
+        "times": {kind.value: dict(times) for kind, times in TIMES.items()},
+        "late_times": LATE_TIMES,
+        "pitch_hz": dict(BASE_HZ),
+    }
 
 
 @cache

@@ -107,6 +107,25 @@ def test_more_spread_in_the_crew_s_steps_breaks_more_days() -> None:
     assert wild < calm
 
 
+def test_a_day_that_is_played_again_keeps_the_order_of_the_plans_own_table() -> None:
+    """By hand: the roller follows a minute behind the squeegee, the flake five behind the roller, each to its end."""
+    closing = minutes(pour_out=30.0, back_roll=60.0, broadcast=90.0)
+    pair = (Person("one", (), 110.0, 66.0, 60.0, 35.0), Person("two", (), 110.0, 66.0, 60.0, 35.0))
+    coats = (Coat("base", PRODUCT, 300.0, flake_kg_m2=0.3),)
+    floor = bench(
+        Site("Slip", "UTC", row_of((8.0,), (4.0,)), coats, pair, (Vessel("pail", 20.0),), Hours(DAYS)), closing
+    )
+    plan = make_plan(floor, QUICK)
+    assert plan.feasible
+    tasks = replay_of(plan, floor).tasks
+    at = {task.step.kind: place for place, task in enumerate(tasks)}
+    waits = {kind: tasks[at[kind]].waits for kind in ("mix", "pour", "squeegee", "roll", "broadcast")}
+    assert {(at["squeegee"], "start", 60.0), (at["squeegee"], "tail", 60.0)} <= set(waits["roll"])
+    assert {(at["roll"], "start", 300.0), (at["roll"], "tail", 60.0)} <= set(waits["broadcast"])
+    assert (at["mix"], "end", 0.0) in waits["pour"]
+    assert (at["pour"], "end", 0.0) in waits["squeegee"]
+
+
 def two_coats(recoat_shuts_h: float) -> tuple[Bench, Plan]:
     """One bay and two coats: the second from two hours after the first is poured, until so many."""
     alone = Person("one", (), 110.0, 66.0, 60.0, 35.0)

@@ -250,7 +250,7 @@ def _short_of(standing: Standing, coat: Coat, bought_by: Plan) -> Alert | None:
         reached_m2 += area.size_m2
         if per_m2 * reached_m2 > bought:
             break
-    return Alert("plan.short", SHORT, Rank.TIMELY, Stage.STEP, since, area=area.name, detail=Shortage(short_l))
+    return Alert(f"plan.{SHORT}", SHORT, Rank.TIMELY, Stage.STEP, since, area=area.name, detail=Shortage(short_l))
 
 
 def bought_kits(standing: Standing, plan: Plan) -> dict[str, int]:

@@ -18,6 +18,7 @@ from mixclock.decide.plan.floor.films import below_of
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import Obstacle, Plan, PlannedStep
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
+from mixclock.decide.plan.judge.changes import MORE_DAYS
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job import practice
 from mixclock.job.steps import BACK_ROLL, DWELL, NEUTRALISE, RECOAT, RINSE, WET_EDGE
@@ -25,7 +26,6 @@ from mixclock.units import write_span
 from mixclock.values import replace
 
 STRETCHED = (1.1, 1.25, 1.5, 2.0, 3.0)
-MORE_DAYS = 3
 LONGER_H = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
 WINDOWS = frozenset({BACK_ROLL, "broadcast", WET_EDGE, DWELL, RINSE, "sequence"})
 LEFT_OUT = frozenset({RECOAT, "conditions", SMALL_BUCKET})
