@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.closing import SECOND_PERSON_AFTER, is_alerted, stages_of
 from mixclock.decide.alerting.dayends import TAPE_GIVEN_UP, TAPE_LEAD
-from mixclock.decide.alerting.grit import FRESH, next_stir
+from mixclock.decide.alerting.grit import next_stir
 from mixclock.decide.alerting.happenings import CLEAN_PAIL_BEFORE_END_S, MIX_STEP_FRESH, SCRAPE_AT, WET_WITHOUT_SHEET
 from mixclock.decide.alerting.naming import mixing_id
 from mixclock.decide.alerting.opening import area_due, asked_of
@@ -65,7 +65,7 @@ def mixing_changes(standing: Standing, batch: Batch, now: datetime) -> Iterator[
     yield from (stated.at for stated in (batch.dumped, batch.emptied) if stated is not None)
     stirs = next_stir(standing, batch, now)
     if stirs is not None:
-        yield from (stirs, stirs + FRESH + JUST_AFTER)
+        yield from (stirs, stirs + MIX_STEP_FRESH + JUST_AFTER)
 
 
 def track_calls(standing: Standing, track: Track) -> Iterator[datetime]:
