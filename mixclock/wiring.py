@@ -298,7 +298,7 @@ class House:
     def _moved(self, before: Standing, after: Standing, now: datetime) -> tuple[str, ...]:
         """The deadlines that a reading moved, of work that is still under way."""
         from mixclock.decide.tracks import tracks
-        from mixclock.words.moved import LIVE_FOR, moved_deadlines
+        from mixclock.words.moveddeadlines import LIVE_FOR, moved_deadlines
 
         live = {batch.id for batch in after.batches if now - batch.combined.at < LIVE_FOR}
         was, now_known = (tracks(standing, self.bucket_model, live) for standing in (before, after))
@@ -334,7 +334,7 @@ class House:
             from mixclock.job.mending import mended
             from mixclock.job.mistakes import Mistakes
             from mixclock.outside.profilefiles import ProfileFileError
-            from mixclock.words.mended import site_changes
+            from mixclock.words.mendedjobwords import site_changes
 
             if not entries:
                 self.entries(name)

@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from mixclock.board.askedkit import ask_kit, told_kit
+from mixclock.board.boardstore import BoardKeepsakes
 from mixclock.board.cuptaps import say_of_cup
 from mixclock.board.house import (
     CoatChoice,
@@ -19,7 +20,6 @@ from mixclock.board.house import (
     TapAnswer,
 )
 from mixclock.board.joineddoors import JoinedDoors
-from mixclock.board.kept import BoardKeepsakes
 from mixclock.board.office import Foreman
 from mixclock.board.officepage import office_page
 from mixclock.decide.alerting.closing import calls_to_come

@@ -13,7 +13,7 @@ from mixclock.job.naming import SIGNS
 from mixclock.job.statements import VERBS, BeganStatement, DidStatement, MixedStatement, SawStatement
 from mixclock.job.steps import POUR_OUT, row_of
 from mixclock.words.stepwords import words_of
-from mixclock.words.unsure import is_unsure
+from mixclock.words.unsurewindows import is_unsure
 
 Json = Mapping[str, Any]
 

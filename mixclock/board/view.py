@@ -9,7 +9,6 @@ from typing import Any
 
 from mixclock.board.gauges import amount_gauge, conditions_said, cup_gauge, reading_gauges, spot_gauge
 from mixclock.board.house import CoatChoice, ComingBatch, Floor, RecentStatement, RunningCup
-from mixclock.board.later import coming, waits
 from mixclock.board.nextsteps import (
     began_of,
     closing_time,
@@ -19,6 +18,7 @@ from mixclock.board.nextsteps import (
     other_statements,
     statement_of,
 )
+from mixclock.board.openingstocome import coming, waits
 from mixclock.decide.alerting.raising import REPEAT_EVERY
 from mixclock.decide.stages import IN_THE_BUCKET, BatchStage
 from mixclock.job.batchbuilding import DUMPED_SHARES
@@ -38,7 +38,7 @@ from mixclock.words.jsonfields import fields_json
 from mixclock.words.stepwords import STAGE_MARKS, words_of
 from mixclock.words.ticklist import tick_rows
 from mixclock.words.times import ROUNDED_TO
-from mixclock.words.unsure import UNSURE_REVERSED, UNSURE_SPAN, is_unsure, no_date_of
+from mixclock.words.unsurewindows import UNSURE_REVERSED, UNSURE_SPAN, is_unsure, no_date_of
 
 Json = Mapping[str, Any]
 

@@ -200,7 +200,7 @@ def _change(case: Case, had: str) -> TimeChange:
 
 def _across(house: House, everything: bool) -> tuple[dict[str, Any], list[str]]:
     from mixclock.decide.why import Case
-    from mixclock.decide.why.across import counts, looked_at, paces, patterns
+    from mixclock.decide.why.acrossjobs import counts, looked_at, paces, patterns
     from mixclock.job.entry import TOLD_BY_MACHINE
     from mixclock.outside.jobslookedat import look_across
     from mixclock.words.whyother import across_json, across_lines

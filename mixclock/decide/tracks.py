@@ -12,11 +12,11 @@ from datetime import datetime, timedelta
 from mixclock.decide.batchknowledge import learned_of, mixing_s, of_lot
 from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
 from mixclock.decide.crewsteps import DueTimes, due_of, person_for, time_needed
+from mixclock.decide.edgemoves import bucket_move, slab_move
 from mixclock.decide.edges import FoundEdge, edge_of, ripeness_at
 from mixclock.decide.etching import treated_at
 from mixclock.decide.hottesthour import hottest_hour_edge
 from mixclock.decide.joints import joined_at, neighbours_waiting
-from mixclock.decide.moves import bucket_move, slab_move
 from mixclock.decide.shapes import Edge, is_sure, open_from
 from mixclock.decide.weather import Weather, are_alike, weather
 from mixclock.job.profile import Profile, SheetSpan, WindowRule

@@ -25,9 +25,9 @@ from mixclock.decide.slabdoubt import (
     night_fall,
 )
 from mixclock.formulas.air import AIR_RANGE_C, RH_RANGE_PCT, absolute_humidity_at_slab_g_m3, absolute_humidity_g_m3
+from mixclock.formulas.derivedhistories import combined, moved_by, outermost, own_name, shifted_by
 from mixclock.formulas.history import History, Moisture, Past
 from mixclock.formulas.past import ForgottenError
-from mixclock.formulas.together import combined, moved_by, outermost, own_name, shifted_by
 from mixclock.job.entry import Noted
 from mixclock.job.jumps import both_ways
 from mixclock.job.progress import Standing

@@ -6,9 +6,9 @@ from collections.abc import Callable
 from functools import lru_cache
 from hashlib import sha256
 
+from mixclock.formulas.derivedhistories import label_of
 from mixclock.formulas.history import History, Moisture
 from mixclock.formulas.rate_law import RateLaw
-from mixclock.formulas.together import label_of
 from mixclock.values import dataclass
 
 

@@ -7,7 +7,7 @@ from contextlib import suppress
 from typing import Any, Final
 
 from mixclock import __version__
-from mixclock.decide.why.across import JobLookedAt
+from mixclock.decide.why.acrossjobs import JobLookedAt
 from mixclock.job.entry import Entry
 from mixclock.outside.book import Book, JobLine
 from mixclock.outside.bookerrors import BookError

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from mixclock.job.instants import utc_from
 from mixclock.units import CrewUnits
 from mixclock.words.times import closes_said, day_and_clock, opens_said
-from mixclock.words.unsure import UNSURE_REVERSED, UNSURE_SPAN, is_unsure, no_date_of
+from mixclock.words.unsurewindows import UNSURE_REVERSED, UNSURE_SPAN, is_unsure, no_date_of
 
 Json = Mapping[str, Any]
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
-from mixclock.decide.why.across import Pace, Recurrence
+from mixclock.decide.why.acrossjobs import Pace, Recurrence
 from mixclock.decide.why.case import Case, clock_text
 from mixclock.decide.why.comparison import AreaComparison, odd_one
 from mixclock.decide.why.whatif import TimeChange, WindowOutcome

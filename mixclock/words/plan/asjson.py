@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from mixclock.decide.plan.floor.acid import DilutedBucket
-from mixclock.decide.plan.floor.atonce import tools_at_once
 from mixclock.decide.plan.floor.flake import Flake
+from mixclock.decide.plan.floor.pailsinuse import tools_at_once
 from mixclock.decide.plan.floor.plans import Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.systems import System
 from mixclock.decide.plan.floor.takeoff import AreaTake, CoatTake, TakeOff

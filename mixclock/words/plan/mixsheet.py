@@ -7,7 +7,7 @@ from datetime import timedelta
 
 from mixclock.decide.alerting.grit import STIR_EVERY
 from mixclock.decide.plan.floor.flake import flake_of
-from mixclock.decide.plan.floor.handy import MOST_OVER, part_kit_said
+from mixclock.decide.plan.floor.handybuckets import MOST_OVER, part_kit_said
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import PlannedBatch
 from mixclock.decide.plan.floor.quantities import amounts, film_um, water_to_product

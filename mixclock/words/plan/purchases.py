@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from mixclock.decide.plan.floor.acid import DilutedBucket
-from mixclock.decide.plan.floor.atonce import tools_at_once
 from mixclock.decide.plan.floor.flake import Flake
-from mixclock.decide.plan.floor.handy import MOST_OVER
+from mixclock.decide.plan.floor.handybuckets import MOST_OVER
+from mixclock.decide.plan.floor.pailsinuse import tools_at_once
 from mixclock.decide.plan.floor.takeoff import AreaTake, CoatTake, PartAmounts, Stock
 from mixclock.units import US_CREW, CrewUnits
 from mixclock.words.plan.acidwords import FIRST_UP, RINSED_TWICE

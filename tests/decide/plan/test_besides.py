@@ -7,7 +7,7 @@ from datetime import time, timedelta
 
 from mixclock.decide.plan.days.besides import breaks_left_out
 from mixclock.decide.plan.days.planner import make_plan
-from mixclock.decide.plan.floor.atonce import small_buckets, tools_at_once
+from mixclock.decide.plan.floor.pailsinuse import small_buckets, tools_at_once
 from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.judge.nearest import nearest_plan

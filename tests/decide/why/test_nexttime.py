@@ -10,7 +10,7 @@ from scipy import stats
 
 from mixclock.decide.tracks import tracks
 from mixclock.decide.why import diagnose
-from mixclock.decide.why.across import chance, counts, looked_at, paces, patterns
+from mixclock.decide.why.acrossjobs import chance, counts, looked_at, paces, patterns
 from mixclock.decide.why.comparison import compare, odd_one
 from mixclock.decide.why.diagnosis import next_time
 from mixclock.decide.why.settings import scaled

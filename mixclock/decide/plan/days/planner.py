@@ -17,10 +17,10 @@ from mixclock.decide.plan.days.hands import lay_coat
 from mixclock.decide.plan.days.timetable import SessionTimetable, film_of, tell
 from mixclock.decide.plan.days.waits import APART, LaterStart, later_starts, roomiest
 from mixclock.decide.plan.floor import acid
-from mixclock.decide.plan.floor.atonce import small_buckets
 from mixclock.decide.plan.floor.conditions import Outlook, Refusal, Stretch, allowed, working_stretches
 from mixclock.decide.plan.floor.crew import Crew, clean_up_said, crew_of, times_of
 from mixclock.decide.plan.floor.films import Ground, LaidFilm, below_of, coats_in_order, coats_under, gate, scrape_opens
+from mixclock.decide.plan.floor.pailsinuse import small_buckets
 from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, pieces_of
 from mixclock.decide.plan.floor.plans import FloorPiece, Obstacle, Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep

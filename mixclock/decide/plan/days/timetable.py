@@ -10,7 +10,7 @@ from mixclock.decide.plan.days.neutraliser import ended_on, neutraliser_batches,
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.films import LaidFilm
 from mixclock.decide.plan.floor.flake import flake_of
-from mixclock.decide.plan.floor.handy import handy
+from mixclock.decide.plan.floor.handybuckets import handy
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep, PlannedWindow
 from mixclock.decide.plan.floor.precedence import (

@@ -12,9 +12,9 @@ from datetime import datetime, time, timedelta
 
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
 from mixclock.decide.plan.days.timetable import film_of
-from mixclock.decide.plan.floor.atonce import small_buckets
 from mixclock.decide.plan.floor.conditions import objection, working_stretches
 from mixclock.decide.plan.floor.films import below_of
+from mixclock.decide.plan.floor.pailsinuse import small_buckets
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import Obstacle, Plan, PlannedStep
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET

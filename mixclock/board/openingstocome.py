@@ -11,7 +11,7 @@ from typing import Any
 
 from mixclock.job.steps import row_of
 from mixclock.words.stepwords import words_of
-from mixclock.words.unsure import is_unsure, no_date_of
+from mixclock.words.unsurewindows import is_unsure, no_date_of
 
 Json = Mapping[str, Any]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from mixclock.decide.tracks import Track
 from mixclock.job.entry import Combined, Did, Poured, Reading
-from mixclock.words.moved import moved_deadlines
+from mixclock.words.moveddeadlines import moved_deadlines
 from tests.decide.worlds import Log, instant
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from mixclock.decide.plan.floor.handy import MOST_OVER, handy
+from mixclock.decide.plan.floor.handybuckets import MOST_OVER, handy
 from mixclock.decide.plan.floor.quantities import Amounts
 from mixclock.job.profile import Family, MixRule, Profile
 from mixclock.job.site import Coat

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 
-from mixclock.decide.moves import WORTH_SAYING
+from mixclock.decide.edgemoves import WORTH_SAYING
 from mixclock.decide.tracks import Track
 from mixclock.job.steps import POUR_OUT, TACK_FREE, WET_EDGE
 from mixclock.units import write_span

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from mixclock.job.sitereading import read_site
-from mixclock.words.mended import site_changes
+from mixclock.words.mendedjobwords import site_changes
 from tests.decide.worlds import SITE
 
 
