@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from mixclock import __version__
+from mixclock.formulas.past import ForgottenError
 from mixclock.job.dayentries import BackAtWork, StoppedWork
 from mixclock.job.drafts import Draft, by_the_machine, profiles_used
 from mixclock.job.entry import KINDS, TOLD_BY_MACHINE, Entry, JobMended, JobStarted, Reading, Saw, Withdrawn
@@ -24,13 +25,14 @@ from mixclock.job.mistakes import quoted
 from mixclock.job.progress import KeptStatement, Standing
 from mixclock.job.saying import Attribution, CannotTellError
 from mixclock.job.site import Site
-from mixclock.job.statements import FinishedStatement, FoundStatement, HeardStatement, MixingStatement, Statement
+from mixclock.job.statements import FinishedStatement, HeardStatement, MixingStatement, Statement
 from mixclock.job.steppedclock import BootTime, LogTime, log_time, on_one_clock
 from mixclock.outside.book import Book, BookError
 from mixclock.outside.bucketmemory import BookMemory
 from mixclock.outside.calledhere import with_calls
 from mixclock.outside.clock import Clock, SystemClock
 from mixclock.outside.coatshelf import product_meant, shelf_for
+from mixclock.outside.statedlog import StatedLog, by_the_whole_log, in_words_of_why
 from mixclock.outside.unrecorded import UnrecordedEntries
 from mixclock.outside.whichjob import WhichJob, job_named, no_job
 from mixclock.units import METRIC_CREW, CrewUnits
@@ -216,44 +218,37 @@ class House:
         note: str | None = None,
         job: str | None = None,
         pictures: Sequence[Picture] = (),
+        from_kept: bool = False,
     ) -> KeptStatement:
         """Put a statement into the book. It is on the disk when this returns. A refused one writes nothing.
 
         Raises `CannotTellError` where it cannot be taken and `BookError` where it cannot be written, one line each.
+        With `from_kept` what it gives may hold only the last readings of a very long job; `answer` knows that.
         """
         here = self._boot_time()
         name, now = job or self._job_meant(statement, here, Attribution(here.wall, at, by, note)), here.wall
-        seen, before = list[Entry](), list[Standing]()
+        log = StatedLog(self.book, name, here)
         product = statement.product if isinstance(statement, MixingStatement) else ""
         teaches = bool(product) and self.book.has_signs()
-        meant = statement
-        if isinstance(statement, FoundStatement):
-            from mixclock.decide.why.symptoms import in_words_of_why
-
-            meant = in_words_of_why(statement)
+        meant = in_words_of_why(statement)
 
         def build(entries: Sequence[Entry]) -> Sequence[Draft]:
             if not entries:
                 self.entries(name)
             nonlocal now
-            seen[:] = entries
-            time = log_time(entries, here)
-            now = time.now
+            now = log.time.now
             found = product_meant(entries, product) if product else None
-            shelf = shelf_for(statement, found, entries)
-            standing = fold(name, on_one_clock(entries, here), shelf)
-            before[:] = [standing]
+            standing = log.standing(shelf_for(statement, found, entries))
             drafts = meant.drafts(standing, Attribution(now, at, by, note))
             learned = self.lessons.factors_for(drafts, standing, found.text if found else None) if teaches else ()
             cups = self.cups.due(drafts, standing) if product else ()
             used = profiles_used(standing, drafts, found.text, found.origin) if found else ()
-            return by_the_machine((*used, *learned, *cups, *drafts), time)
+            return by_the_machine((*used, *learned, *cups, *drafts), log.time)
 
-        skip = () if isinstance(statement, HeardStatement) else TOLD_BY_MACHINE
-        written = self.book.append_within(name, build, skip=skip, pictures=pictures)
+        written = log.append(statement, build, pictures, from_kept)
         if teaches:
             self.lessons.flush()
-        return KeptStatement(written, fold(name, on_one_clock((*seen, *written), here)), now, before[0])
+        return KeptStatement(written, log.standing_with(written), now, log.before)
 
     def _job_meant(self, statement: Statement, here: BootTime, said: Attribution) -> str:
         """The one job that a statement can be meant for."""
@@ -264,8 +259,8 @@ class House:
                 raise CannotTellError("nothing is called out")
             entries = self.book.entries(name, skip=() if heard else TOLD_BY_MACHINE)
             found = product_meant(entries, statement.product) if isinstance(statement, MixingStatement) else None
-            shelf = shelf_for(statement, found, entries)
-            return statement.drafts(fold(name, on_one_clock(entries, here), shelf), said)
+            standing = fold(name, on_one_clock(entries, here), shelf_for(statement, found, entries))
+            return statement.drafts(standing, said)
 
         if isinstance(statement, FinishedStatement):
             return self.which.to_finish()
@@ -273,6 +268,12 @@ class House:
 
     def answer(self, stated: KeptStatement) -> Answer:
         """The answer to a statement: the line for the bucket, and what comes next."""
+        try:
+            return self._answered(stated)
+        except ForgottenError:
+            return self._answered(by_the_whole_log(self.book, stated, self._boot_time()))
+
+    def _answered(self, stated: KeptStatement) -> Answer:
         from mixclock.decide.tracks import tracks
         from mixclock.words.answers import answer_to, batch_of
         from mixclock.words.objections import lies_under
@@ -301,8 +302,7 @@ class House:
         from mixclock.words.moveddeadlines import LIVE_FOR, moved_deadlines
 
         live = {batch.id for batch in after.batches if now - batch.combined.at < LIVE_FOR}
-        was, now_known = (tracks(standing, self.bucket_model, live) for standing in (before, after))
-        return moved_deadlines(was, now_known, now)
+        return moved_deadlines(tracks(before, self.bucket_model, live), tracks(after, self.bucket_model, live), now)
 
     def start(self, text: str, origin: str = "") -> Entry:
         """Start a job from the text of its file, and use it."""

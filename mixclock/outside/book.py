@@ -86,21 +86,21 @@ class Book:
         build: Callable[[Sequence[Entry]], Iterable[Draft]],
         skip: Iterable[str] = (),
         pictures: Sequence[Picture] = (),
+        after: int = 0,
     ) -> tuple[Entry, ...]:
         """Decide from the job's entries what to write and write it, with nobody writing in between.
 
-        `build` sees the job's entries, without those of the kinds in `skip`; when it raises, nothing is written, and
-        none of the `pictures` is kept.
+        `build` sees the job's entries after a number, without the kinds in `skip`; when it raises, nothing is written.
         """
         skipped = tuple(skip)
 
         def append() -> tuple[Entry, ...]:
             try:
-                return self._append(job, build, skipped, pictures)
+                return self._append(job, build, skipped, pictures, after)
             except sqlite3.OperationalError as error:
                 if "disk is full" not in str(error) or not self.connection.use_reserve():
                     raise
-                return self._append(job, build, skipped, pictures)
+                return self._append(job, build, skipped, pictures, after)
 
         if self.unrecorded is None:
             return self._mending(append)
@@ -353,10 +353,11 @@ class Book:
         build: Callable[[Sequence[Entry]], Iterable[Draft]],
         skip: tuple[str, ...],
         pictures: Sequence[Picture],
+        after: int,
     ) -> tuple[Entry, ...]:
         with self.connection.writing() as connection:
             refuse_for_reading(job, is_copy_for_reading(connection, job))
-            drafts = tuple(build(() if KINDS.keys() <= set(skip) else self._entries(job, 0, skip)))
+            drafts = tuple(build(() if KINDS.keys() <= set(skip) else self._entries(job, after, skip)))
             number, before = _end_of_log(connection)
             entries = tuple(self._entry(number + place, job, draft) for place, draft in enumerate(drafts, start=1))
             rows = _insert(connection, before, ((entry, "") for entry in entries))

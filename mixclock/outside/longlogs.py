@@ -17,7 +17,7 @@ from __future__ import annotations
 import contextlib
 import json
 import sqlite3
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
@@ -28,6 +28,7 @@ from mixclock.formulas.past import ForgottenError, Notes
 from mixclock.job.entry import Entry, Reading, Unreadable, Withdrawn
 from mixclock.job.folding import fold
 from mixclock.job.pastreadings import PastReadings, thinned
+from mixclock.job.profile import Profile
 from mixclock.job.progress import Standing
 from mixclock.job.readings import OlderReadings, Readings
 from mixclock.job.steppedclock import (
@@ -78,6 +79,42 @@ class LogCover:
     count: int
     spans: Spans
     beginnings: Beginnings
+
+
+@dataclass(frozen=True)
+class KeptLog:
+    """What was kept of a long job: the log up to an entry, what its old readings came to, and the rows besides."""
+
+    covered: LogCover
+    past: PastReadings
+    before: Sequence[Entry]
+
+    def time(self, new: Sequence[Entry], here: BootTime) -> LogTime:
+        """What time it is by the log. Raises `ForgottenError` where a clock was set."""
+        spans = dict(self.covered.spans)
+        for entry in new:
+            with_entry(spans, entry)
+        time = log_time_of(spans, here)
+        if time.is_doubted or not all_stand(spans, beginnings_of(new, self.covered.beginnings), here):
+            raise ForgottenError("a clock was set")
+        return time
+
+    def standing(
+        self,
+        job: str,
+        here: BootTime,
+        entries: Sequence[Entry],
+        new: Sequence[Entry],
+        shelf: Mapping[str, Profile] | None = None,
+    ) -> Standing:
+        """The job as it stands by the `entries` that are at hand, the `new` ones among them."""
+        self.time(new, here)
+        if any(isinstance(entry.facts, Unreadable) for entry in entries) or not _only_go_on(
+            self.before, new, self.past
+        ):
+            raise ForgottenError("something changed what was worked out")
+        standing = fold(job, entries, shelf)
+        return replace(standing, readings=Readings(standing.readings.entries, self.past))
 
 
 @dataclass(frozen=True)
@@ -159,6 +196,13 @@ class LongLogs:
         return LogCover(last, mark, count, spans, beginnings)
 
     def _recalled(self, job: str, here: BootTime) -> RecalledJob:
+        kept = self.kept(job)
+        new = self._book.entries(job, after=kept.covered.last)
+        time = kept.time(new, here)
+        return RecalledJob(kept.standing(job, here, (*kept.before, *new), new), time, kept.covered, new)
+
+    def kept(self, job: str) -> KeptLog:
+        """What was kept of a job. Raises `ForgottenError` where it is not to be believed."""
         try:
             kept = _read(folded_file(self._book.path, job), job)
             covered = _covered_in(kept)
@@ -166,14 +210,18 @@ class LongLogs:
             ranges = canonical(kept["rows"])
         except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
             raise ForgottenError("what was kept cannot be read") from error
+        self.require_covered(job, covered)
+        with self._no_damage() as connection:
+            before = read_numbered(connection, job, ranges)
+        if len(before) != sum(last - first + 1 for first, last in kept["rows"]):
+            raise ForgottenError("an entry is missing")
+        return KeptLog(covered, past, before)
+
+    def require_covered(self, job: str, covered: LogCover) -> None:
+        """Raise `ForgottenError` unless the log still ends, up to there, as it did when it was worked out."""
         with self._no_damage() as connection:
             if end_of_cover(connection, job, covered.last) != (covered.hash, covered.count):
                 raise ForgottenError("the log is not the one that was worked out")
-            before = read_numbered(connection, job, ranges)
-        new = self._book.entries(job, after=covered.last)
-        if len(before) != sum(last - first + 1 for first, last in kept["rows"]):
-            raise ForgottenError("an entry is missing")
-        return self._going_on(job, here, covered, past, before, new)
 
     @contextlib.contextmanager
     def _no_damage(self) -> Iterator[sqlite3.Connection]:
@@ -182,28 +230,6 @@ class LongLogs:
             yield self._book.connection.own()
         except (sqlite3.Error, UnicodeDecodeError, ValueError, TypeError) as error:
             raise ForgottenError("the book cannot be read here") from error
-
-    def _going_on(
-        self,
-        job: str,
-        here: BootTime,
-        covered: LogCover,
-        past: PastReadings,
-        before: Sequence[Entry],
-        new: Sequence[Entry],
-    ) -> RecalledJob:
-        spans = dict(covered.spans)
-        for entry in new:
-            with_entry(spans, entry)
-        time = log_time_of(spans, here)
-        if time.is_doubted or not all_stand(spans, beginnings_of(new, covered.beginnings), here):
-            raise ForgottenError("a clock was set")
-        entries = (*before, *new)
-        if any(isinstance(entry.facts, Unreadable) for entry in entries) or not _only_go_on(before, new, past):
-            raise ForgottenError("something changed what was worked out")
-        standing = fold(job, entries)
-        standing = replace(standing, readings=Readings(standing.readings.entries, past))
-        return RecalledJob(standing, time, covered, new)
 
     def _write(self, job: str, content: str) -> None:
         file = folded_file(self._book.path, job)
