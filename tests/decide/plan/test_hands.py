@@ -14,6 +14,7 @@ from mixclock.decide.plan.floor.pieces import neighbours, ordered_areas, pieces_
 from mixclock.decide.plan.floor.setting import Bounds, CoatSetting
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.joints import Joints
+from mixclock.decide.plan.search.overwork import too_much_work
 from mixclock.decide.plan.search.proofs import enough_hands, open_in_time
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, bench, minutes, random_floor, row_of
@@ -92,6 +93,23 @@ def test_a_long_floor_whose_last_bays_open_late_begins_late_enough_for_the_wet_e
     assert net.release[chain.node(0, "pour")] == 30 * 3600 - 30 * 40 * 60
 
 
+def test_one_person_who_meets_a_wet_edge_must_have_time_to_roll_both_bays() -> None:
+    """By hand, in minutes: bay 2 is spread at most 15 after bay 1's pour. Seen from its pour, bay 1 was poured 15 ago at
+    the most, and both bays are rolled by 40. One person then pours once, spreads, cuts in and rolls two bays, and mixes
+    for the second: 2 x 28 + 3 + 1 = 60 of work in 55 . Two have twice the time."""
+    for hands, shut in ((1, True), (2, False)):
+        crew = [replace(ALONE, name=f"hand {number}") for number in range(hands)]
+        chain = chain_of(row_for(crew, 2), minutes(pour_out=12.0, back_roll=40.0, wet_edge=15.0))
+        assert too_much_work(chain.network((1, 2)), chain.pours((1, 2))) is shut, hands
+
+
+def test_a_day_shorter_than_its_work_is_seen_from_its_beginning() -> None:
+    """Two bays are 64 minutes of work for one person, with 2 x 3 of measuring and the cleaning: an hour is too short."""
+    closing = minutes(pour_out=12.0, back_roll=90.0, wet_edge=90.0)
+    for ends_min, shut in ((60, True), (180, False)):
+        assert too_much_work(chain_of(row_for([ALONE], 2), closing, ends_s=ends_min * 60).network((1, 2))) is shut
+
+
 @pytest.mark.parametrize(
     ("seed", "tighter"),
     [(1, 0.55), (9, 0.4), *(pytest.param(*one, marks=pytest.mark.long) for one in ((4, 0.7), (8, 0.55)))],
@@ -112,6 +130,7 @@ def test_nothing_is_proven_impossible_that_another_solver_can_do(seed: int, tigh
             chain, joints = chain_of(site, closing), Joints()
             divisions = [(*cuts, bays) for cuts in combinations(range(1, bays), count - 1)]
             left = [cuts for cuts in divisions if enough_hands(chain, cuts) and joints.hold(chain, cuts, lambda: False)]
+            left = [cuts for cuts in left if not too_much_work(chain.network(cuts), chain.pours(cuts))]
             assert left, f"{count} batches can be done in {best} s"
             assert all(open_in_time(chain.network(cuts)) for cuts in left)
     assert compared, "the other solver found no division at all: nothing was compared"

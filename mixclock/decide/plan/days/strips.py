@@ -34,6 +34,10 @@ OUTLIVES = 1.5
 LEAST_M2 = 1.0
 """Less than this is no strip (judgement)."""
 
+MOST_IN_VAIN = 2
+"""After so many searches in vain no more of one number of strips is looked at: a bucket in strips has so many steps that
+each search takes long, and what can be laid so is mostly found at once (judgement)."""
+
 MOST_SAVED, MOST_BUCKETS, AS_SOON = 2.0 / 3.0, 8, timedelta(minutes=5)
 """Of so many small buckets no more than these are left, and it is done no later than so (judgement)."""
 
@@ -46,7 +50,7 @@ def in_strips(
     if refused.constraint not in TOO_SLOW or not outlives(task.setting, task.areas) or (quick_look and task.joined_by):
         return refused
     for strips in _by_fewest_buckets(task)[: 1 if quick_look else MOST_STRIPS]:
-        found = laid_in_parts(_poured_in(task, strips), stretches, ways)
+        found = laid_in_parts(_poured_in(task, strips), stretches, _with_less_patience(ways))
         if ways.stop() or not isinstance(found, CoatRefusal):
             return found
     return refused
@@ -60,8 +64,12 @@ def in_fewer_buckets(task: CoatTask, stretches: list[Stretch], ways: Ways, found
     small = buckets > 1 and _litres(found) < SMALL_JOB_L * buckets and buckets <= MOST_BUCKETS
     if not small or ways.effort is not None or ways.stop() or not outlives(task.setting, task.areas):
         return found
-    for strips in (each for each, bound in _bounds(task).items() if bound <= least):
-        fewer = laid_in_parts(_poured_in(task, strips), stretches, replace(ways, most=int(least)))
+    worth_it = [strips for strips, bound in _bounds(task).items() if bound <= least]
+    ways = replace(_with_less_patience(ways), most=int(least))
+    for strips in worth_it[:1] if ways.rough else worth_it:
+        if ways.joints.is_tired:
+            break
+        fewer = laid_in_parts(_poured_in(task, strips), stretches, ways)
         if not isinstance(fewer, CoatRefusal) and fewer[-1].over <= found[-1].over + AS_SOON:
             return fewer
     return found
@@ -97,6 +105,10 @@ def _finely_cut(at: CoatSetting, areas: Sequence[Area], strips: int) -> CoatChai
     """The coat's floor in small pieces, to see how far a bucket could reach."""
     pieces = pieces_of(areas, {area.name: max(LEAST_M2, area.size_m2 / MOST_STRIPS) for area in areas})
     return CoatChain(replace(at, pieces=pieces, strips=strips))
+
+
+def _with_less_patience(ways: Ways) -> Ways:
+    return replace(ways, joints=ways.joints.only(MOST_IN_VAIN))
 
 
 def _poured_in(task: CoatTask, strips: int) -> CoatTask:

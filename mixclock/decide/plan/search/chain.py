@@ -260,6 +260,11 @@ class CoatChain:
         """The step of a batch."""
         return self.lead + batch * len(self.kinds) + self.kinds.index(kind)
 
+    def pours(self, cuts: Cuts) -> list[int]:
+        """The first and the last pour of each batch."""
+        ends = ("pour", on_strip("pour", self.setting.strips))
+        return sorted({self.node(batch, kind) for batch in range(len(cuts)) for kind in ends})
+
     def touching(self, piece: int) -> list[int]:
         """The earlier pieces that this one must be joined to wet."""
         return self._wet[piece]

@@ -16,6 +16,7 @@ from mixclock.decide.plan.search.annealing import any_feasible
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.climber import Cuts, Effort
 from mixclock.decide.plan.search.divisions import reach
+from mixclock.decide.plan.search.overwork import too_much_work
 from mixclock.values import dataclass, field, replace
 
 EFFORT = Effort(800, 300)
@@ -27,11 +28,23 @@ Pair = tuple[Spec, Spec]
 class Joints:
     """The joints that were looked at, by the number of vessels: pairs of batches that can be joined, and that can't.
 
-    Batches that take longer, or have less time, than two that can't be joined can't either.
+    Batches that take longer, or have less time, than two that can't be joined can't either. After `most_in_vain`
+    searches for a joint or a plan that found none and proved nothing, `is_tired` says that no more are begun.
     """
 
     made: dict[tuple[int, tuple[str, ...]], list[Pair]] = field(default_factory=dict)
     failed: dict[tuple[int, tuple[str, ...]], list[Pair]] = field(default_factory=dict)
+    in_vain: int = 0
+    most_in_vain: int = NEVER_S
+
+    @property
+    def is_tired(self) -> bool:
+        """Whether so many searches were in vain that no other is begun."""
+        return self.in_vain >= self.most_in_vain
+
+    def only(self, most_in_vain: int) -> Joints:
+        """The same joints, looked at by somebody who gives up after so many searches in vain."""
+        return replace(self, in_vain=0, most_in_vain=most_in_vain)
 
     def hold(self, chain: CoatChain, cuts: Cuts, stop: Callable[[], bool], exact: bool = False) -> bool:
         """Whether each joint of a division can be made, the largest looked at first."""
@@ -63,7 +76,12 @@ class Joints:
             return True
         if any(_no_easier(pair, known) for known in failed):
             return False
+        if self.is_tired:
+            return False
         alone, cuts = _alone(chain, one, other), (one[1] - one[0], other[1] - one[0])
+        if too_much_work(alone.network(cuts), alone.pours(cuts)):
+            failed.append(pair)
+            return False
         answer = solver.any_feasible(alone, [cuts], stop) if exact else solver.SolverAnswer()
         found = answer.found is not None
         if not found and not answer.impossible:
@@ -72,6 +90,7 @@ class Joints:
         if not found and stop():
             return True
         (made if found else failed).append(pair)
+        self.in_vain += not found and not answer.impossible
         return found
 
 

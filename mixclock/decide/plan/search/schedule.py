@@ -20,6 +20,7 @@ from mixclock.decide.plan.search.divisions import divisions, fewest
 from mixclock.decide.plan.search.joints import Joints
 from mixclock.decide.plan.search.laidbefore import LaidBefore
 from mixclock.decide.plan.search.network import timed
+from mixclock.decide.plan.search.overwork import too_much_work
 from mixclock.decide.plan.search.proofs import enough_hands
 from mixclock.decide.plan.search.rolling import FIRST, roll
 from mixclock.decide.plan.search.slack import most_slack
@@ -103,7 +104,7 @@ def lay(chain: CoatChain, ways: Ways) -> StretchPlan | None:
     known = ways.laid.same(chain.setting, asked)
     if known is None:
         found = _laid(chain, ways, ways.laid.fewest(chain.setting, asked))
-        if found is None and ways.stop():
+        if found is None and (ways.stop() or ways.joints.is_tired):
             return None
         ways.laid.keep(chain, asked, found)
         return StretchPlan(chain, found) if found else None
@@ -211,7 +212,7 @@ def _first_that_fits(chain: CoatChain, least: int, ways: Ways) -> Solution | Non
             searched += bool(options)
             step = step * 2 if options and searched > MOST_ONE_BY_ONE else step
             count += step
-        if ways.stop() and found is None:
+        if found is None and (ways.stop() or ways.joints.is_tired):
             return None
     while found is not None and len(found.cuts) - refused > 1 and ways.most >= NEVER_S and not ways.stop():
         middle = (len(found.cuts) + refused) // 2
@@ -230,17 +231,23 @@ def _first_that_fits(chain: CoatChain, least: int, ways: Ways) -> Solution | Non
 def _options(chain: CoatChain, count: int, ways: Ways) -> list[Cuts]:
     """The divisions into so many batches that are not proven impossible."""
     _spread_guesses(chain)
-    found = (cuts for cuts in divisions(chain, count) if enough_hands(chain, cuts))
+    found = (cuts for cuts in divisions(chain, count) if enough_hands(chain, cuts) and not _is_overfull(chain, cuts))
     if ways.may_ask and _steps(chain, count) <= exact.MOST_STEPS:
         return list(islice(found, MOST_DIVISIONS))  # the solver is as soon done with the whole as with its joints
     joined = (cuts for cuts in found if ways.joints.hold(chain, cuts, ways.stop, ways.may_ask))
     return list(islice(joined, MOST_JOINED if ways.may_ask else MOST_DIVISIONS))
 
 
+def _is_overfull(chain: CoatChain, cuts: Cuts) -> bool:
+    return too_much_work(chain.network(cuts), chain.pours(cuts))
+
+
 def _settled(chain: CoatChain, options: list[Cuts], ways: Ways) -> Solution | None:
     """Any plan with these batches, its windows asked for the hours that it really has."""
     found = _first_look(chain, options, _quick(ways.effort_on(chain)), ways)
-    return _agreed(chain, found, ways) if found is not None else None
+    settled = _agreed(chain, found, ways) if found is not None else None
+    ways.joints.in_vain += settled is None
+    return settled
 
 
 def _quick(effort: Effort) -> Effort:
