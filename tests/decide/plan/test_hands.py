@@ -94,9 +94,9 @@ def test_a_long_floor_whose_last_bays_open_late_begins_late_enough_for_the_wet_e
 
 
 def test_one_person_who_meets_a_wet_edge_must_have_time_to_roll_both_bays() -> None:
-    """By hand, in minutes: bay 2 is spread at most 15 after bay 1's pour. Seen from its pour, bay 1 was poured 15 ago at
-    the most, and both bays are rolled by 40. One person then pours once, spreads, cuts in and rolls two bays, and mixes
-    for the second: 2 x 28 + 3 + 1 = 60 of work in 55 . Two have twice the time."""
+    """By hand, in minutes: bay 2 is spread at most 15 after bay 1's pour, and rolled 40 after its own: 55 in all. One
+    person spreads, cuts in and rolls two bays by then, and mixes and pours for the second: 2 x 28 + 3 + 1 = 60.
+    Two have twice the time."""
     for hands, shut in ((1, True), (2, False)):
         crew = [replace(ALONE, name=f"hand {number}") for number in range(hands)]
         chain = chain_of(row_for(crew, 2), minutes(pour_out=12.0, back_roll=40.0, wet_edge=15.0))
@@ -104,7 +104,7 @@ def test_one_person_who_meets_a_wet_edge_must_have_time_to_roll_both_bays() -> N
 
 
 def test_a_day_shorter_than_its_work_is_seen_from_its_beginning() -> None:
-    """Two bays are 64 minutes of work for one person, with 2 x 3 of measuring and the cleaning: an hour is too short."""
+    """Two bays are 64 minutes of work for one person, with measuring and cleaning more: an hour is too short."""
     closing = minutes(pour_out=12.0, back_roll=90.0, wet_edge=90.0)
     for ends_min, shut in ((60, True), (180, False)):
         assert too_much_work(chain_of(row_for([ALONE], 2), closing, ends_s=ends_min * 60).network((1, 2))) is shut

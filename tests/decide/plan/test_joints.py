@@ -57,7 +57,8 @@ def test_who_gives_up_after_a_search_in_vain_begins_no_other(monkeypatch: pytest
     tired = known.only(1)
     harder = [chain_of(row_for([ALONE], 2), minutes(pour_out=12.0, back_roll=90.0, wet_edge=w)) for w in (9.0, 9.5)]
     assert not any(tired.hold(chain, (1, 2), never) for chain in harder)
-    assert tired.is_tired and len(searched) == 1
+    assert tired.is_tired
+    assert len(searched) == 1
     easy = chain_of(row_for([ALONE], 2), minutes(pour_out=12.0, back_roll=90.0, wet_edge=20.0))
     assert known.hold(easy, (1, 2), never), "whoever was not asked to give up goes on"
 

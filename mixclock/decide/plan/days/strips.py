@@ -35,8 +35,8 @@ LEAST_M2 = 1.0
 """Less than this is no strip (judgement)."""
 
 MOST_IN_VAIN = 2
-"""After so many searches in vain no more of one number of strips is looked at: a bucket in strips has so many steps that
-each search takes long, and what can be laid so is mostly found at once (judgement)."""
+"""After so many searches for a joint in vain no more joints of that number of strips are looked at: a bucket in strips
+has many steps, so each search takes long, and what can be laid so is mostly found at once (judgement)."""
 
 MOST_SAVED, MOST_BUCKETS, AS_SOON = 2.0 / 3.0, 8, timedelta(minutes=5)
 """Of so many small buckets no more than these are left, and it is done no later than so (judgement)."""

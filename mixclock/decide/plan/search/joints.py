@@ -29,7 +29,7 @@ class Joints:
     """The joints that were looked at, by the number of vessels: pairs of batches that can be joined, and that can't.
 
     Batches that take longer, or have less time, than two that can't be joined can't either. After `most_in_vain`
-    searches for a joint or a plan that found none and proved nothing, `is_tired` says that no more are begun.
+    searches that found no joint and proved nothing, `is_tired` says that no more are begun.
     """
 
     made: dict[tuple[int, tuple[str, ...]], list[Pair]] = field(default_factory=dict)

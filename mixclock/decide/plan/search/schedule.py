@@ -245,9 +245,7 @@ def _is_overfull(chain: CoatChain, cuts: Cuts) -> bool:
 def _settled(chain: CoatChain, options: list[Cuts], ways: Ways) -> Solution | None:
     """Any plan with these batches, its windows asked for the hours that it really has."""
     found = _first_look(chain, options, _quick(ways.effort_on(chain)), ways)
-    settled = _agreed(chain, found, ways) if found is not None else None
-    ways.joints.in_vain += settled is None
-    return settled
+    return _agreed(chain, found, ways) if found is not None else None
 
 
 def _quick(effort: Effort) -> Effort:
