@@ -179,7 +179,7 @@ class House:
         from mixclock.outside.longlogs import LongLogs
 
         name, here = self.job(job), self._boot_time()
-        long_logs = LongLogs(self.book, lambda line: print(line, file=sys.stderr, flush=True))
+        long_logs = LongLogs(self.book, ask=lambda standing: self.lessons.draw_from(standing))
 
         def tell(standing: Standing, time: LogTime) -> dict[str, Any]:
             return self._told(standing, time, time.now if time.is_doubted else at or now)

@@ -199,6 +199,13 @@ class Lessons:
                 found += self.seen(profile, text, standing)
         return tuple(found)
 
+    def draw_from(self, standing: Standing) -> None:
+        """Ask of a job what its next bucket will ask, so that it is noted while all readings are at hand."""
+        for product in dict.fromkeys(batch.product for batch in standing.batches if batch.signs):
+            profile = standing.profile(product)
+            if profile is not None:
+                observations_of(standing, self._bucket_model, profile)
+
     def flush(self) -> None:
         """Write what was drawn anew. If the book cannot be written to just now, it will be drawn again."""
         fresh, self._fresh = self._fresh, {}

@@ -17,6 +17,7 @@ from __future__ import annotations
 import contextlib
 import json
 import sqlite3
+import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import datetime
 from hashlib import sha256
@@ -127,12 +128,21 @@ class RecalledJob:
     new: Sequence[Entry]
 
 
+def _say_beside(line: str) -> None:
+    print(line, file=sys.stderr, flush=True)
+
+
 class LongLogs:
     """What is kept of the long jobs of a book."""
 
-    def __init__(self, book: Book, say: Callable[[str], None]) -> None:
-        """`say` tells the one who waits in a line that it takes long."""
-        self._book, self._say = book, say
+    def __init__(
+        self,
+        book: Book,
+        say: Callable[[str], None] = _say_beside,
+        ask: Callable[[Standing], object] = lambda _: None,
+    ) -> None:
+        """`say` tells the one who waits in a line that it takes long. `ask` asks what the next statement will ask."""
+        self._book, self._say, self._ask = book, say, ask
 
     def told(self, job: str, here: BootTime, tell: Tell[T]) -> T | None:
         """What is told of a job by what was kept of it; None where the whole log must be read."""
@@ -182,6 +192,7 @@ class LongLogs:
         told = tell(thin, time)
         past = thin.readings.past
         assert past is not None
+        self._ask(thin)
         with contextlib.suppress(ForgottenError, OSError, ValueError):
             content = _content(thin, covered, past)
             again = PastReadings(past.tail_from, Notes(past.notes.asked), past.known_from)

@@ -103,7 +103,7 @@ class StatedLog:
     def _logs(self) -> LongLogs:
         from mixclock.outside.longlogs import LongLogs
 
-        return LongLogs(self._book, lambda _: None)
+        return LongLogs(self._book)
 
     def _is_kept(self) -> bool:
         if not folded_file(self._book.path, self._job).exists() or self._book.unrecorded is not None:

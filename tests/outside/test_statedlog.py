@@ -100,12 +100,21 @@ def test_a_statement_by_what_was_kept_writes_and_answers_what_the_whole_log_does
     assert_holds(data, tmp_path_factory.mktemp("two"))
 
 
-@pytest.mark.parametrize(("verb", "told"), [("noted", {"text": "door open"}), ("poured", {"batch": 3})])
+@pytest.mark.parametrize(
+    ("verb", "told"),
+    [
+        ("noted", {"text": "door open"}),
+        ("poured", {"batch": 3}),
+        ("mixing", {"product": "Shed base", "areas": ["bay 1"], "volume_l": 4.0}),
+    ],
+)
 def test_a_statement_in_a_long_job_reads_none_of_its_old_entries(
     verb: str, told: dict[str, Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with shed() as house:
+        house.state(as_said("saw", {"batch": 1, "sign": "tack free"}), job="Boat shed")  # the next bucket learns of it
         house.snapshot(house.clock.now())
+        house.state(as_said("reading", {"slab_c": 18.0}), job="Boat shed", from_kept=True)
         read: list[int] = []
         real = Book._entries
 
