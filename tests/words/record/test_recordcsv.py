@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 
 from mixclock.words.record import csv_files, record_json, record_tables
 from mixclock.words.record.csvfiles import harmless
+from tests.realparts.parts import missing
 from tests.words.record.studio import full_studio, us_shed
 
 OFFICE = "{urn:oasis:names:tc:opendocument:xmlns:office:1.0}"
@@ -69,7 +70,7 @@ def test_another_program_is_told_when_the_job_began_as_an_instant() -> None:
 def test_a_spreadsheet_reads_every_number_as_a_number_and_no_formula(files: dict[str, str], tmp_path: Path) -> None:
     office = shutil.which("soffice")
     if office is None:
-        pytest.skip("not installed: soffice (libreoffice-calc)")
+        pytest.skip(str(missing("soffice")))
     for name, text in files.items():
         (tmp_path / name).write_text(text, encoding="utf-8", newline="")
     wanted = sorted(str(tmp_path / name) for name in files)

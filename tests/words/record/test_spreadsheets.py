@@ -19,6 +19,7 @@ from mixclock.words.record import csv_files, record_tables
 from mixclock.words.record.csvfiles import headings
 from mixclock.words.record.table import in_units
 from mixclock.words.record.workbook import workbook
+from tests.realparts.parts import missing
 from tests.words.record.studio import full_studio, us_shed
 
 OFFICE = "{urn:oasis:names:tc:opendocument:xmlns:office:1.0}"
@@ -56,7 +57,7 @@ def opened_by_an_office(file: Path, language: str, delimiter: str) -> list[float
     """What LibreOffice reads from a file, set to a country's language."""
     office = shutil.which("soffice")
     if office is None:
-        pytest.skip("LibreOffice (soffice) is not installed")
+        pytest.skip(str(missing("soffice")))
     options = f"Text - txt - csv (StarCalc):{ord(delimiter)},34,76,1,,{language},false,true,false"
     infilter = [f"--infilter={options}"] if file.suffix == ".csv" else []
     out = file.parent / f"ods-{language}"
