@@ -6,6 +6,7 @@ What the sheet leaves out stays out. `mixclock.job.assumptions` says what is the
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 
 from mixclock import units
 from mixclock.formulas.mix import USUAL_DENSITY_KG_L
@@ -26,6 +27,7 @@ POT_LIFE_ENDS = ("gel", "workable", HOT_END)
 _SPELLINGS_OF_HOT = frozenset({"40°c", "40c", "104°f", "104f"})
 
 
+@lru_cache(maxsize=32)
 def read_profile(text: str) -> Profile:
     """The profile that the text describes; raises `Mistakes` with everything that is wrong with it."""
     found = Findings()

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import suppress
+from functools import lru_cache
 from hashlib import sha256
 
 from mixclock import __version__
@@ -44,10 +45,16 @@ def _found(drawers: Drawers, sheet: SheetPot) -> Calibration | None:
         kept = drawers.kept(DRAWER, key_of(sheet))
         if not isinstance(kept, str):
             return None
-        calibration = Calibration.from_json(kept)
+        calibration = _read_once(kept)
     except (ValueError, KeyError, TypeError, BookError):
         return None  # it is made anew, and put in the damaged one's place
     return calibration if calibration.sheet == sheet else None
+
+
+@lru_cache(maxsize=16)
+def _read_once(kept: str) -> Calibration:
+    """The same text is the same calibration, and what was worked out by it is found again."""
+    return Calibration.from_json(kept)
 
 
 def _made(drawers: Drawers, sheet: SheetPot) -> Calibration:
