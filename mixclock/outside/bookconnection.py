@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 SHAPE_VERSION = 6
 
 _WAIT_S = 10.0
+_PAGES_AHEAD = 1000
+"""So many pages the log may be ahead of the file before they are carried over (SQLite's own default)."""
+
 _TRY_DISK_EVERY_S = 5.0
 _RESERVE_BYTES = 1024 * 1024
 _ROOM_FOR_RESERVE = 8 * _RESERVE_BYTES
@@ -168,6 +171,8 @@ class BookConnection:
         connection: sqlite3.Connection | None = getattr(self._mine, "connection", None)
         if connection is not None:
             connection.execute(f"PRAGMA busy_timeout = {round(1000 * wait_s)}")
+            # to carry the log's pages over into the file takes a while: that is left to whoever is in no hurry
+            connection.execute(f"PRAGMA wal_autocheckpoint = {_PAGES_AHEAD if wait_s >= _WAIT_S else 0}")
 
     def _open_with_reserve(self) -> None:
         """Open the file. A full disk has no room for SQLite's index beside it, so the reserve gives up some."""

@@ -37,6 +37,9 @@ from mixclock.watch.troubles import Troubles
 TICK_S = 0.4
 """Two looks a second and a little more: a look must never be more than 0.5 s after the one before."""
 
+READY_BEFORE_S = 1.0
+"""So long before a call the way to the desktop is opened: a look or two ahead."""
+
 LOOKS_AT_MOST = 5
 """So many looks follow each other at once when calls fall due while one is at work; the rest is for the next tick."""
 
@@ -108,6 +111,7 @@ class Daemon:
         self._button.close()
         self.channels.sound_queue.close()
         self.delivery.stop(LAST_RECEIPTS_S)
+        self.channels.desktop.close()
         self.ticker.tell(WatchEvent("stopped"))
         if self.stay_awake is not None:
             self.stay_awake.release()
@@ -125,12 +129,19 @@ class Daemon:
         self.troubles.over("hangs", "looks come to their end again")
         self.bookkeeping.look(self.ticker)
         self.troubles.tend()
+        self._get_ready()
         for follower in self.followers:
             try:
                 follower(ticked)
             except Exception as error:  # a fault in a follower, such as the page, must not stop the alarm clock
                 self.faults.tell(f"{getattr(follower, '__name__', 'a follower')}: {type(error).__name__}: {error}")
         return True
+
+    def _get_ready(self) -> None:
+        """Connect to the desktop ahead of a call that is near, on a thread of its own."""
+        wait_s, desktop = self.ticker.next_call_s(), self.channels.desktop
+        if wait_s is not None and wait_s <= READY_BEFORE_S and not desktop.is_ready:
+            in_a_thread(desktop.get_ready)
 
     def do_chores(self) -> None:
         """Ask test cups for their warmth, hold off sleep while a cup or a batch is live, look at the battery."""

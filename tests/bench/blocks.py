@@ -92,7 +92,7 @@ def _growth(run: Run, medians_ms: Sequence[tuple[int, float]], warm: str) -> Ite
 
 def bus(run: Run) -> Iterator[Row]:
     """From due to accepted by a notification bus."""
-    warm = "a daemon that has run for 12 s; a connection for each call"
+    warm = "a daemon that has run for 12 s; each bare job connects"
     for live in (10,) if run.small else (1, 100, 1000):
         span_s = 2.0 if run.small else 30.0
         ours = run.ours.bus_figures(live, span_s)

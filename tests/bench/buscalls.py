@@ -19,11 +19,17 @@ from jeepney import HeaderFields, MessageType, new_method_return
 from jeepney.bus_messages import message_bus
 from jeepney.io.blocking import open_dbus_connection
 
+from mixclock.decide.alerting.happenings import SCRAPE_AT
+from mixclock.job.drafts import Draft
+from mixclock.job.entry import Combined, Dumped
 from mixclock.outside.clock import SystemClock
+from mixclock.wiring import House
+from tests.bench.livejob import PRODUCT
 
 CLOCK = SystemClock()
 SETTLES_S = 12.0
 BARE_JOBS = 60
+ANOTHER_EVERY_S = 1.5
 SHORT_S = 5.0
 """A look shorter than this is the short form: it settles for a second, beside a few bare jobs."""
 
@@ -100,7 +106,7 @@ def daemon_ms(server: CountingServer, live: int, watched_s: float) -> list[float
             daemon.start()
             time.sleep(SETTLES_S if watched_s > SHORT_S else 1.0)  # noqa: TID251 — what was due before the daemon came is told first
             from_at = CLOCK.now()
-            time.sleep(watched_s)  # noqa: TID251
+            _wait(house, live, watched_s)
             until = CLOCK.now() - timedelta(seconds=1)
             daemon.stop()
             log = house.book.entries("Boat hall")
@@ -116,6 +122,20 @@ def daemon_ms(server: CountingServer, live: int, watched_s: float) -> list[float
                 came = (at for at, told in server.alerts if at >= raised_s - 0.001 and entry.facts.alert in told)
                 found += [1000 * (at - due.timestamp()) for at in (min(came, default=None),) if at is not None]
         return found
+
+
+def _wait(house: House, live: int, watched_s: float) -> None:
+    """Wait. A single bucket calls once in some minutes: so it is dumped again and again, and another one begun."""
+    if live > 1 or watched_s <= SHORT_S:
+        time.sleep(watched_s)  # noqa: TID251 — real time is measured
+        return
+    scraped_after = timedelta(seconds=SCRAPE_AT * house.standing("Boat hall").batches[0].mixing_s)
+    for batch in range(1, round(watched_s / ANOTHER_EVERY_S) + 1):
+        begun = CLOCK.now() + timedelta(seconds=0.6 * ANOTHER_EVERY_S) - scraped_after
+        mixed = Combined(PRODUCT, ("bay 1",), "base", volume_l=4.0, material_c=19.0)
+        told = [Draft(Dumped(batch)), Draft(mixed, begun)]
+        house.book.append_within("Boat hall", lambda _, told=told: told)  # type: ignore[misc]
+        time.sleep(ANOTHER_EVERY_S)  # noqa: TID251
 
 
 def main(live: int, watched_s: float) -> None:

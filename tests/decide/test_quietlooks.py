@@ -14,7 +14,7 @@ from mixclock.decide.alerting.agenda import Agenda
 from mixclock.decide.alerting.raising import Silence, to_raise
 from mixclock.decide.alerting.sparing import CALLS_WITHIN, calls_lately
 from mixclock.decide.kitshapes import KitVerdict
-from mixclock.decide.plan.days.kitcalls import OpenQuestions, open_question
+from mixclock.decide.plan.days.kitcalls import OpenQuestions
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import tracks
 from mixclock.job.dayentries import KitAsked
@@ -109,7 +109,7 @@ def test_the_open_question_of_a_log_that_grows_is_that_of_the_whole_log(seed: in
         log.add(at, facts)
         if dice.random() < 0.7:
             standing = log.standing()
-            asked = open_question(standing, instant(at))
+            asked = OpenQuestions().open(standing, instant(at))
             assert questions.open(standing, instant(at)) == asked == slow_question(standing, at)
             there += asked is not None
     assert there or len(log.entries) > 20

@@ -74,8 +74,7 @@ class Sender:
     ) -> list[Receipt]:
         answers: SimpleQueue[Receipt] = SimpleQueue()
         for channel in channels:
-            args = (channel, work, channel.limit_s if limit_s is None else limit_s, answers)
-            threading.Thread(target=self._ask, args=args, name=f"{channel.name} channel", daemon=True).start()
+            self._ask(channel, work, channel.limit_s if limit_s is None else limit_s, answers)
         receipts = []
         for _ in channels:
             receipts.append(answers.get())
@@ -84,13 +83,28 @@ class Sender:
         return receipts
 
     def _ask(self, channel: Channel, work: _Work, limit_s: float, answers: "SimpleQueue[Receipt]") -> None:
-        """One channel's answer within its limit, whatever the channel does."""
+        """Begin to ask one channel. Its answer comes within its limit, whatever the channel does.
+
+        The channel's own thread begins first, and then the one that waits for it: to begin a thread takes a while on a
+        busy machine, and the alert must not wait for that twice.
+        """
         if self._is_stuck(channel):
             answers.put(Receipt(channel.name, Outcome.RETRY, "still stuck in an earlier try", False))
             return
         answer: list[Receipt] = []
         worker = threading.Thread(target=lambda: answer.append(_answer(channel, work)), name=channel.name, daemon=True)
         worker.start()
+        args = (channel, worker, answer, limit_s, answers)
+        threading.Thread(target=self._await, args=args, name=f"{channel.name} channel", daemon=True).start()
+
+    def _await(
+        self,
+        channel: Channel,
+        worker: threading.Thread,
+        answer: list[Receipt],
+        limit_s: float,
+        answers: "SimpleQueue[Receipt]",
+    ) -> None:
         worker.join(limit_s)
         if not answer:
             with self._lock:

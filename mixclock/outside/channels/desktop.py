@@ -39,6 +39,20 @@ class DesktopChannel:
         self._heard_button = heard_button
         self._lock = threading.Lock()
         self._shown: dict[str, PlacedNotification] = {}
+        self._bus = session_bus.ReadyBus()
+
+    def get_ready(self) -> None:
+        """Connect to the desktop ahead of a call, where that is done by a bus."""
+        self._bus.get_ready()
+
+    def close(self) -> None:
+        """Get ready no more; a call still goes out."""
+        self._bus.close()
+
+    @property
+    def is_ready(self) -> bool:
+        """Whether a call needs no getting ready."""
+        return sys.platform in ("win32", "darwin") or self._bus.is_ready
 
     def send(self, message: Message) -> Receipt:
         """Show it in the first way that gives a truthful answer."""
@@ -61,7 +75,7 @@ class DesktopChannel:
         if shown is None:
             return Receipt(self.name, Outcome.SENT, "nothing of this alert is known to show", None)
         try:
-            with session_bus.connected() as connection:
+            with self._bus.connected() as connection:
                 gone = session_bus.close(connection, shown)
         except (NoServerError, NoAnswerError) as error:
             return Receipt(self.name, Outcome.RETRY, f"notification {shown.note_id} could not be closed: {error}", None)
@@ -83,7 +97,7 @@ class DesktopChannel:
     def _by_bus(self, message: Message) -> Receipt:
         with self._lock:
             earlier = self._shown.get(message.alert_id)
-        with session_bus.connected() as connection:
+        with self._bus.connected() as connection:
             shown = session_bus.notify(connection, self._note(message, earlier))
             with self._lock:
                 self._shown[message.alert_id] = shown

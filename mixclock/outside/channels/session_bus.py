@@ -4,6 +4,8 @@ It needs only a session bus. A daemon that runs as a service finds the bus by $X
 """
 
 import os
+import select
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -83,6 +85,77 @@ def connected() -> Iterator[DBusConnection]:
         yield connection
     finally:
         connection.close()
+
+
+class ReadyBus:
+    """Keeps a connection that was opened ahead of a call for the calls: to connect takes longer than to call.
+
+    Until somebody asks it to get ready it keeps none. A kept connection is dead after the session ended. So it is
+    looked at before it is used, and opened anew where the other end has closed it or the bus is elsewhere now.
+    """
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._kept: tuple[DBusConnection, list[str]] | None = None
+        self._keeps = False
+
+    def get_ready(self) -> None:
+        """Connect now, so that the next call need not. Without a bus nothing happens: the call tells why."""
+        addresses, self._keeps = bus_addresses(), True
+        try:
+            connection = self._taken(addresses) or _connect()
+        except NoServerError:
+            return
+        self._keep(connection, addresses)
+
+    @property
+    def is_ready(self) -> bool:
+        """Whether a connection is kept that is still alive."""
+        with self._lock:
+            return self._kept is not None and _is_alive(self._kept[0])
+
+    @contextmanager
+    def connected(self) -> Iterator[DBusConnection]:
+        """A connection for one send; where that goes well, it may be kept for the next."""
+        addresses = bus_addresses()
+        connection = self._taken(addresses) or _connect()
+        try:
+            yield connection
+        except BaseException:
+            connection.close()
+            raise
+        self._keep(connection, addresses)
+
+    def close(self) -> None:
+        """Let the kept connection go, and keep none any more."""
+        with self._lock:
+            self._keeps = False
+            kept, self._kept = self._kept, None
+        if kept is not None:
+            kept[0].close()
+
+    def _taken(self, addresses: list[str]) -> DBusConnection | None:
+        with self._lock:
+            kept, self._kept = self._kept, None
+        if kept is None:
+            return None
+        if kept[1] == addresses and _is_alive(kept[0]):
+            return kept[0]
+        kept[0].close()
+        return None
+
+    def _keep(self, connection: DBusConnection, addresses: list[str]) -> None:
+        with self._lock:
+            over, self._kept = (self._kept, (connection, addresses)) if self._keeps else ((connection, addresses), None)
+        if over is not None:
+            over[0].close()
+
+
+def _is_alive(connection: DBusConnection) -> bool:
+    """Whether the other end still holds the connection. What waits to be read does not tell: it may be of before."""
+    looking = select.poll()
+    looking.register(connection.sock, 0)  # an end that is closed is told whatever is asked
+    return not looking.poll(0)
 
 
 def notify(connection: DBusConnection, note: Note) -> PlacedNotification:

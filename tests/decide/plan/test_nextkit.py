@@ -9,7 +9,7 @@ from datetime import timedelta
 import pytest
 
 from mixclock.decide.kitshapes import Frees, KitAnswer, KitVerdict, Why
-from mixclock.decide.plan.days.kitcalls import KitDesk, open_question
+from mixclock.decide.plan.days.kitcalls import KitDesk, OpenQuestions
 from mixclock.decide.plan.days.nextkit import AT_ONCE, MEASURING, next_kit
 from mixclock.decide.plan.days.onebucket import LEAST_BUCKET_L
 from mixclock.decide.plan.days.pace import pace_of
@@ -242,7 +242,7 @@ def test_a_wait_that_became_a_yes_is_said_once_it_is_one_and_part_b_ends_the_que
     assert (call.stage, call.rank) == (Stage.NOW, Rank.TIMELY)
     log.add(4, Combined("Shed base", ("bay 1",), volume_l=1.0, material_c=20.0))
     assert calls(desk, log, 5) == []
-    assert open_question(log.standing(5), instant(5)) is None
+    assert OpenQuestions().open(log.standing(5), instant(5)) is None
 
 
 def calls(desk: KitDesk, log: Log, minutes: float):

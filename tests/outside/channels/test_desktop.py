@@ -48,6 +48,34 @@ def test_a_critical_alert_arrives_at_once_with_its_words_and_stays(server: Recor
     assert note.monotonic_s - began < 1.0
 
 
+def test_a_call_that_was_near_goes_out_on_a_connection_that_stands(server: RecordingServer, message: Writer) -> None:
+    channel = DesktopChannel()
+    assert not channel.is_ready
+    channel.get_ready()
+    assert channel.is_ready
+    receipts = [channel.send(message(alert_id=f"batch {batch} pour-out")) for batch in (1, 2)]
+    assert [receipt.outcome for receipt in receipts] == [Outcome.SENT] * 2
+    assert channel.is_ready, "and the next one too"
+    assert len(server.notes) == 2
+    channel.close()
+    assert not channel.is_ready
+    assert channel.send(message()).outcome is Outcome.SENT, "who is not ready connects"
+
+
+def test_a_connection_whose_session_is_over_is_never_called_on(bus: SessionBus, message: Writer) -> None:
+    channel = DesktopChannel()
+    with RecordingServer(bus):
+        channel.get_ready()
+        bus.stop()
+    assert not channel.is_ready
+    bus.start()
+    with RecordingServer(bus) as later:
+        receipt = channel.send(message())
+        assert (receipt.outcome, receipt.shown) == (Outcome.SENT, True), "the next session is found at once"
+        assert len(later.notes) == 1
+    channel.close()
+
+
 def test_urgency_falls_with_the_rank_and_only_critical_never_expires(server: RecordingServer, message: Writer) -> None:
     for rank in ("critical", "timely", "notice"):
         DesktopChannel().send(message(rank=rank))

@@ -130,11 +130,6 @@ def plan_of(standing: Standing, tracks: Sequence[Track], now: datetime, desk: Ki
     return desk.says(standing, tracks, now, plans, plan_says(standing, tracks, plans, now))
 
 
-def open_question(standing: Standing, now: datetime) -> Entry | None:
-    """The last question of the next kit, until part B of some batch goes in or the question is too old."""
-    return OpenQuestions().open(standing, now)
-
-
 class OpenQuestions:
     """Finds the open question at every look. Where the log only grew since the last, only what is new is looked at."""
 
