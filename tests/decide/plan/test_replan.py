@@ -341,12 +341,12 @@ def test_days_are_played_with_a_live_batch_in_its_order_too() -> None:
 
 
 def test_steps_that_are_still_due_stay_in_a_plan_whose_rest_does_not_fit() -> None:
-    """With the only roller busy for 22 minutes on bay 1 no bucket meets its wet edge: bay 1 is rolled and flaked."""
+    """Ten minutes after the pour no bucket for bay 2 meets the wet edge any more: bay 1 is rolled and flaked."""
     log = Log()
     log.add(-30, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0))
     log.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=20.0), by="mixer")
     log.add(4, Poured(1))
-    rest = replan(log.standing(6), log.tracks(6), bench_of(log, 6), QUICK)
+    rest = replan(log.standing(14), log.tracks(14), bench_of(log, 14), QUICK)
     assert not rest.feasible
     assert [step.kind for step in rest.steps if step.batch == 1] == ["roll", "broadcast"]
 

@@ -267,7 +267,7 @@ def _best(chain: CoatChain, net: Network) -> tuple[tuple[int, ...], TimedOrder] 
     mix = chain.node(0, "mix")
     bound = max(net.release[mix], _free_first(chain, net))
     best: tuple[tuple[int, int], tuple[int, ...], TimedOrder] | None = None
-    merges, most = _merges(chain, net), MOST_TIMED
+    merges, most = islice(_merges(chain, net), MOST_TIMED), MOST_TIMED
     if chain.setting.strips > 1:
         merges, most = islice(merges, MOST_MERGED_IN_STRIPS), MOST_TIMED_IN_STRIPS
     orders = tuple(dict.fromkeys(legal(net, order) for order in merges))

@@ -10,11 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
+from mixclock.decide.plan.days.bucketrest import BucketUnderWay, RestInStrips, free_behind, rest_in_strips, rest_said
 from mixclock.decide.plan.days.planner import Bench, Standpoint
 from mixclock.decide.plan.days.sincelast import changes_since
 from mixclock.decide.plan.days.standingacid import AcidStanding, AcidStep, is_washed_off
 from mixclock.decide.plan.floor.acid import neutraliser_beside
-from mixclock.decide.plan.floor.coverage import Coverage, batches_of, covered
+from mixclock.decide.plan.floor.coverage import Coverage, batches_of, covered, in_bucket_m2
 from mixclock.decide.plan.floor.crew import Crew, crew_of, times_of
 from mixclock.decide.plan.floor.films import LaidFilm
 from mixclock.decide.plan.floor.plans import FloorPiece, Plan
@@ -103,6 +104,9 @@ class _CoatStanding:
         self.coat, self.found = coat, found
         self.crew: Crew = crew_of(standing.site)
         self.covered: Coverage = covered(standing, coat)
+        self.out: dict[int, datetime] = {}
+        self.strips: dict[int, int] = {}
+        self.wet: dict[int, tuple[int, datetime]] = {}
 
     def at_coat(self) -> None:
         for area in self.standing.site.areas:
@@ -196,11 +200,16 @@ class _CoatStanding:
 
     def _in_bucket(self, batch: Batch) -> None:
         """A bucket that is mixed or being mixed. The crew pours, spreads and rolls it before anything new."""
-        size_m2 = self._sum_m2(batch.areas)
         acid = self._acid(batch)
         if acid is not None:
-            self._acid_in_bucket(batch, acid, size_m2)
+            self._acid_in_bucket(batch, acid, self._sum_m2(batch.areas))
             return
+        rest = in_bucket_m2(self.standing, self.coat, batch)
+        in_strips = self._in_strips(batch, rest)
+        if in_strips is not None:
+            self._strips(batch, in_strips)
+            return
+        size_m2 = sum(rest.values())
         out = max(self.now, batch.mixing_ended) + timedelta(seconds=practice.POUR_S.value)
         bucket = _bucket(batch, out)
         self.found.busy(batch.combined.by or self._who("pour"), out)
@@ -215,8 +224,39 @@ class _CoatStanding:
                 continue
             shut = self.bench.exact.closes(batch.product, window, out, bucket)
             by = out + timedelta(seconds=shut.early_s) if shut else None
-            self._step(batch, kind, window, batch.areas, None, out + timedelta(seconds=lag_s), by, None)
+            self._step(batch, kind, window, batch.areas, size_m2, out + timedelta(seconds=lag_s), by, None)
             lag_s += practice.FLAKE_LAG_S.value
+
+    def _in_strips(self, batch: Batch, rest_m2: Mapping[str, float]) -> RestInStrips | None:
+        """What is left in a bucket that outlives its film, in strips, behind the live steps before it."""
+        site = self.standing.site
+        pieces = [
+            FloorPiece(name, size_m2, practice.edge_m(area).value * size_m2 / area.size_m2)
+            for name, size_m2 in rest_m2.items()
+            if size_m2 > 0.0 and (area := site.area(name)) is not None
+        ]
+        beside = [by for area, by in self._edges(poured_only=True) if area in batch.areas[:1] and by > self.now]
+        free = free_behind(self.found.people_free, self.found.waiting, self.crew, self.now)
+        under_way = BucketUnderWay(
+            batch, tuple(pieces), self.crew, self.bench.exact, free, self.now, min(beside, default=None),
+            flaked=self._asks(batch, "broadcast"), joined=self.coat.wet_edge is not False,
+        )  # fmt: skip
+        return rest_in_strips(under_way)
+
+    def _strips(self, batch: Batch, rest: RestInStrips) -> None:
+        """What is still to be laid of a bucket, strip by strip."""
+        self.out[batch.id], self.strips[batch.id] = rest.out, len(batch.portions) + rest.strips
+        for area in batch.areas:
+            ended = {"mix": batch.mixing_ended, "pour": rest.out}
+            self._film(batch, area, rest.out, ended | ({"broadcast": rest.out} if self.coat.flake_kg_m2 else {}))
+        units = self.standing.site.units
+        each = f"{units.write_volume(batch.left_l / rest.strips)} on {units.write_area(rest.size_m2 / rest.strips)}"
+        self.found.said.append(rest_said(batch, rest, each))
+        for one in rest.steps:
+            if one.late:
+                self.found.said.append(f"{one.step.window} of batch {batch.id}, strip {one.step.strip}, comes too late")
+            wait = replace(one.step, note=each if one.step.kind == "pour" else "", at_once=one.late)
+            self.found.waiting.append((self.coat.name, wait, one.starts, None if one.late else one.by))
 
     def _acid_in_bucket(self, batch: Batch, acid: AcidStanding, size_m2: float) -> None:
         """A bucket of acid goes on at once; a bucket of neutraliser waits for its acid."""
@@ -279,12 +319,22 @@ class _CoatStanding:
                     continue
                 key = (self.coat.name, other)
                 self.found.joined_by[key] = min(self.found.joined_by.get(key, by), by)
+        self._met_after_strips()
+
+    def _met_after_strips(self) -> None:
+        """What must meet a bucket in strips counts from its last pour, whenever that is."""
+        for place, (coat, step, opens, by) in enumerate(self.found.waiting):
+            wet = self.wet.get(step.batch or 0) if step.kind == "pour" and coat == self.coat.name else None
+            if wet is not None and step.strip == wet[0]:
+                meets = tuple(area for (name, area), at in self.found.joined_by.items() if (name, at) == (coat, wet[1]))
+                wet_s = int((wet[1] - self.out[step.batch or 0]).total_seconds())
+                self.found.waiting[place] = (coat, replace(step, meets=meets, wet_s=wet_s), opens, by)
 
     def _is_begun(self, area: str) -> bool:
         floor = self.standing.site.area(area)
         return floor is not None and self.covered.left_m2(floor) > 0.0
 
-    def _edges(self) -> Iterator[tuple[str, datetime]]:
+    def _edges(self, poured_only: bool = False) -> Iterator[tuple[str, datetime]]:
         """The last poured wet edge of each area, with its early edge."""
         last: dict[str, datetime] = {}
         for batch in batches_of(self.standing, self.coat):
@@ -294,11 +344,13 @@ class _CoatStanding:
                     taped = portion.step(TAPE, area) is not None  # a taped edge is left, and nothing joins it
                     if track is not None and track.closes is not None and not taped:
                         last[area] = max(last.get(area, track.closes.edge.early), track.closes.edge.early)
-            if batch.emptied is None and batch.left_l > 0.0:
+            if batch.emptied is None and batch.left_l > 0.0 and not poured_only:
                 out = max(self.now, batch.mixing_ended) + timedelta(seconds=practice.POUR_S.value)
+                out = self.out.get(batch.id, out)
                 shut = self.bench.exact.closes(batch.product, WET_EDGE, out, _bucket(batch, out))
                 if shut is not None:
                     last |= {area: out + timedelta(seconds=shut.early_s) for area in batch.areas}
+                    self.wet[batch.id] = self.strips.get(batch.id, 0), out + timedelta(seconds=shut.early_s)
         yield from last.items()
 
     def _track(self, batch: Batch, portion: int, window: str, area: str) -> Track | None:

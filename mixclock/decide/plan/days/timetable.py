@@ -359,7 +359,18 @@ class _SessionTeller:
             coat = self.coat.after or self.coat.name if wait.first else self.coat.name
             steps.append(
                 PlannedStep(
-                    wait.kind, self._who(node), starts, ends, coat, wait.batch, wait.areas, wait.window, by, slack_s
+                    kind=wait.kind,
+                    who=self._who(node),
+                    starts=starts,
+                    ends=ends,
+                    coat=coat,
+                    batch=wait.batch,
+                    areas=wait.areas,
+                    window=wait.window,
+                    by=by,
+                    slack_s=slack_s,
+                    note=wait.note,
+                    strip=wait.strip,
                 )
             )
         return steps

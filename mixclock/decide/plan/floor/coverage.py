@@ -94,6 +94,17 @@ def covered(standing: Standing, coat: Coat) -> Coverage:
     return Coverage(done, frozenset(_left_behind(pours)))
 
 
+def in_bucket_m2(standing: Standing, coat: Coat, batch: Batch) -> dict[str, float]:
+    """How far what is left in a bucket goes on each of its areas, beside what was poured there."""
+    done: dict[str, float] = {}
+    for other, portion in pours_of(standing, coat):
+        volume_l = portion.volume_l if portion.volume_l is not None else other.volume_l
+        _spread_over(standing, coat, portion.areas, portion.covered_m2, volume_l, done)
+    poured = dict(done)
+    _spread_over(standing, coat, batch.areas, None, batch.left_l, done)
+    return {area: done[area] - poured.get(area, 0.0) for area in batch.areas if area in done}
+
+
 def _left_behind(pours: Sequence[tuple[Batch, Portion]]) -> set[str]:
     """Areas after which the crew went on elsewhere, where not every bucket's end was stated."""
     last: dict[str, int] = {}

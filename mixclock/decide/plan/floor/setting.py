@@ -28,6 +28,14 @@ class OpenStep:
     first: bool = False
     at_once: bool = False
     window: str | None = None
+    strip: int | None = None
+    """On which strip of its bucket, counted from 1, where that is laid in strips."""
+
+    note: str = ""
+    meets: tuple[str, ...] = ()
+    """The areas whose first spread must meet the film of this pour at most `wet_s` after it."""
+
+    wet_s: int = NEVER_S
 
 
 @dataclass(frozen=True)

@@ -51,7 +51,8 @@ class Clocks:
         return self.batches.get(step.batch) if step.batch is not None else None
 
     def of_batch(self, step: PlannedStep, kind: str) -> list[int]:
-        """The steps of one kind of the same batch; of a live batch, which lies in portions, those on the same areas."""
+        """The steps of one kind of the same batch; of a live batch those on the same strip, or, if it lies
+        in portions, on the same areas."""
         if step.batch is None:
             return []
         if step.batch in self.batches:
@@ -63,7 +64,8 @@ class Clocks:
         return [
             index
             for index, other in enumerate(self.steps)
-            if (other.batch, other.kind) == (step.batch, kind) and set(other.areas) & set(step.areas)
+            if (other.batch, other.kind, other.strip) == (step.batch, kind, step.strip)
+            and (step.strip is not None or set(other.areas) & set(step.areas))
         ]
 
     def strip_before(self, step: PlannedStep, kind: str) -> int | None:

@@ -69,6 +69,8 @@ class Links:
                 self._before_its_areas(index, wait.areas)
             if wait.at_once:
                 self._before_any_bucket(index)
+            if wait.kind == "pour" and self.runs:
+                self.link(index, self.at(0, "pour"))
         self._live()
         for batch, spec in enumerate(self.specs):
             times += spec.times
@@ -119,10 +121,21 @@ class Links:
         """The steps of a batch that is under way keep the order of any batch, area by area."""
         for first, wait in enumerate(self.setting.waiting):
             for then, other in enumerate(self.setting.waiting):
-                if wait.batch is not None and wait.batch == other.batch and set(wait.areas) & set(other.areas):
+                if wait.batch is None or wait.batch != other.batch:
+                    continue
+                if wait.strip != other.strip:
+                    self._live_strips(first, then)
+                elif set(wait.areas) & set(other.areas):
                     for lead in leads_among((wait.kind, other.kind)):
                         if (lead.first, lead.then) == (wait.kind, other.kind):
                             self._lead(first, then, lead)
+
+    def _live_strips(self, first: int, then: int) -> None:
+        """One strip of a live bucket is poured and spread after the strip before it."""
+        wait, other = self.setting.waiting[first], self.setting.waiting[then]
+        follows = wait.strip is not None and other.strip == wait.strip + 1
+        if follows and wait.kind == other.kind and wait.kind in ("pour", "squeegee"):
+            self.link(first, then)
 
     def _lead(self, first: int, then: int, lead: Lead, opens_s: int = 0) -> None:
         """One row of the table of precedence; a window that has to open first counts from the end of the first."""
@@ -204,9 +217,16 @@ class Links:
                 continue
             self.release[pour] = max(self.release[pour], bound.not_before_s)
             self.deadline[last] = min(self.deadline[last], bound.not_after_s)
-            if self.has("squeegee"):
-                spread = self.at(batch, "squeegee")
-                self.deadline[spread] = min(self.deadline[spread], bound.joined_by_s)
+            if self.has("squeegee") and piece.part == 1:
+                self._meets_what_lies(piece.area, self.at(batch, "squeegee"), bound.joined_by_s)
+
+    def _meets_what_lies(self, area: str, spread: int, joined_by_s: int) -> None:
+        """The first spread on an area meets the film beside it, or what a live bucket still has to lay there."""
+        pours = [index for index, wait in enumerate(self.setting.waiting) if area in wait.meets]
+        for pour in pours:
+            self.starts_within(pour, spread, self.setting.waiting[pour].wet_s)
+        if not pours:
+            self.deadline[spread] = min(self.deadline[spread], joined_by_s)
 
     def _one_after_the_other(self, batch: int) -> None:
         self.link(self.last_pour(batch - 1), self.at(batch, "pour"))
