@@ -9,6 +9,7 @@ from itertools import groupby
 
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import Plan, PlannedBatch, PlannedStep
+from mixclock.values import replace
 from mixclock.words.plan.acidwords import acid_note
 from mixclock.words.plan.compared import compared_lines
 from mixclock.words.plan.floorshapes import shape_said
@@ -212,9 +213,22 @@ def person_lines(sheet: PlanSheet, who: str) -> Iterator[str]:
 
 def person_rows(sheet: PlanSheet, who: str) -> Iterator[tuple[str, str, str, str]]:
     """Day, begin, end and what to do, step by step."""
-    for step in sheet.plan.steps:
-        if step.who == who:
-            yield sheet.day(step.starts), sheet.clock(step.starts), sheet.clock(step.ends), _told(sheet, step)
+    for step in _in_one_go(step for step in sheet.plan.steps if step.who == who):
+        yield sheet.day(step.starts), sheet.clock(step.starts), sheet.clock(step.ends), _told(sheet, step)
+
+
+def _in_one_go(steps: Iterable[PlannedStep]) -> Iterator[PlannedStep]:
+    """The steps, but a scraping that only goes on, as under one more bucket of the same area, is no row of its own."""
+    before: PlannedStep | None = None
+    for step in steps:
+        if before is not None and step.kind == "scrape" and step == replace(before, starts=before.ends, ends=step.ends):
+            before = replace(before, ends=step.ends)
+            continue
+        if before is not None:
+            yield before
+        before = step
+    if before is not None:
+        yield before
 
 
 def _told(sheet: PlanSheet, step: PlannedStep) -> str:

@@ -7,13 +7,14 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
+from mixclock.decide.plan.floor.plans import PlannedStep
 from mixclock.decide.plan.floor.systems import Comparison, System
 from mixclock.decide.plan.floor.takeoff import take_off
 from mixclock.job.site import Area
 from mixclock.units import US_CREW
 from mixclock.words.plan import plan_lines
-from mixclock.words.plan.text import fit, person_lines
-from tests.words.plan.plans import NO_PLAN, PLAN, SHELF, SITE, STEPS, etch_sheet, sheet
+from mixclock.words.plan.text import fit, person_lines, person_rows
+from tests.words.plan.plans import NO_PLAN, PLAN, SHELF, SITE, STEPS, at, etch_sheet, sheet
 
 
 def text(lines: list[str]) -> str:
@@ -138,3 +139,20 @@ def test_two_products_are_compared_on_quantity_cost_time_slack_and_what_they_lea
     assert "done Tue 14 Apr 8:04 base on bay 2: this crew" in said
     assert "Slow base would leave out: no windows.recoat: when" in said
     assert "Fast base would leave out: nothing" in said
+
+
+def scraping(areas: tuple[str, ...], since: float, until: float) -> PlannedStep:
+    return PlannedStep("scrape", "roller", at(since), at(until), "base", areas=areas, window="scrape")
+
+
+def test_a_scraping_that_only_goes_on_is_one_line_of_the_day() -> None:
+    """Two buckets lie on bay 1: whoever scrapes it does so once."""
+    rows = (scraping(("bay 1",), 0, 13), scraping(("bay 1",), 13, 26), scraping(("bay 2",), 26, 40))
+    told = list(person_rows(sheet(replace(PLAN, steps=rows)), "roller"))
+    assert [(begins, ends) for _, begins, ends, _ in told] == [("8:00", "8:26"), ("8:26", "8:40")]
+
+
+def test_what_is_left_of_a_bucket_under_way_is_told_with_its_strip_and_amount() -> None:
+    step = PlannedStep("pour", "roller", at(0), at(1), "base", 7, ("bay 1",), note="670 mL on 4 m²", strip=2)
+    ((_, _, _, told),) = person_rows(sheet(replace(PLAN, steps=(step,))), "roller")
+    assert told == "pour batch 7, strip 2, bay 1; 670 mL on 4 m²"

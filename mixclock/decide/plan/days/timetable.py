@@ -191,7 +191,7 @@ class _SessionTeller:
         if window is not None:
             more = areas_said([self.chain.setting.pieces[end].said])
             return f"{window}: with {more} as well this crew would be too slow for it"
-        return "the wet edge and the crew's time between batches, shared out evenly"
+        return "the wet edge and the crew's time between batches"
 
     def _windows_of(
         self, index: int, mixed: datetime, poured: datetime, bucket: Bucketful
