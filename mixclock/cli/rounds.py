@@ -69,11 +69,14 @@ def _go_through(
         say_lines((*others_live_lines(house), *question_lines(asked, standing, now)))
         open_ones = sum(each.answered is None for each in asked)
         if open_ones:
-            typer.echo(f"{open_ones} not recorded. Answer one: `mixclock {name} '{_first_open(asked)}' yes`")
+            typer.echo(f"{open_ones} not recorded. Answer one: `mixclock {name} {_first_open(asked)}`")
 
 
 def _first_open(asked: list[RoundQuestion]) -> str:
-    return next(each.item.name for each in asked if each.answered is None)
+    """A question that nobody answered, with an answer as it is typed: one for a plain yes, if there is any."""
+    left = [each.item for each in asked if each.answered is None]
+    plain = next((item for item in left if item.takes is None), None)
+    return f"'{plain.name}' yes" if plain is not None else f"'{left[0].name}' ANSWER"
 
 
 def _open(extra: Extra) -> House:

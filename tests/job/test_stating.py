@@ -305,7 +305,7 @@ class TestSeen:
         assert "is outside" in refused(Log(), "reading", 5, **{what: value})
 
     def test_a_humidity_typed_as_a_share_is_asked_about(self) -> None:
-        assert "say 62 %" in refused(Log(), "reading", 5, rh_pct=0.62)
+        assert "if you mean 62 %" in refused(Log(), "reading", 5, rh_pct=0.62)
 
     def test_measurements_are_kept_in_their_own_unit(self) -> None:
         assert facts(Log(), "measured", 5, quantity="film", value=310.0, area="bay 1") == Measured(

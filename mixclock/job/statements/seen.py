@@ -136,7 +136,8 @@ class ReadingStatement(Statement):
         """The values as they were read."""
         if self.rh_pct is not None and 0 < self.rh_pct < 1:
             raise CannotTellError(
-                f"a humidity of {self.rh_pct:g} % is drier than any desert; say {self.rh_pct * 100:g} % if so read"
+                f"a humidity of {self.rh_pct:g} % is drier than any desert; "
+                f"if you mean {self.rh_pct * 100:g} %, type that"
             )
         self.refuse_nonsense(standing)
         if self.air_c is None and self.rh_pct is None and self.slab_c is None and self.bucket_c is None:
