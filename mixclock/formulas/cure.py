@@ -19,12 +19,9 @@ from mixclock.formulas.history import (
 )
 from mixclock.formulas.longhistory import LONG_HISTORY, along, along_both, are_many_after, run_long
 from mixclock.formulas.notedclocks import noted_before
-from mixclock.formulas.pieces import FLAT_K, GAUSS_FLAT, Piece, cut, held_moist, moist_stretch
+from mixclock.formulas.pieces import CUT_EVERY_K, FLAT_K, GAUSS, GAUSS_FLAT, Piece, cut, held_moist, moist_stretch
 from mixclock.formulas.ranges import require_positive, require_within
-from mixclock.formulas.rate_law import (
-    RateLaw,
-    segment_of,
-)
+from mixclock.formulas.rate_law import RateLaw
 
 
 def _run(
@@ -55,15 +52,21 @@ def _run_dry(law: RateLaw, history: History, start_s: float, end_s: float, wante
     (node_1, weight_1), (node_2, weight_2), (node_3, weight_3) = GAUSS_FLAT
     exp, lines, starts_c = math.exp, law.lines, law.starts_c
     gained, begin_s, begin_c = 0.0, start_s, history.after(start_s)
+    line = lines[bisect_right(starts_c, begin_c)]
     for until_s, until_c in zip(history.times_s[first:], history.values[first:], strict=True):
-        change_k, line = until_c - begin_c, lines[bisect_right(starts_c, begin_c)]
-        if -FLAT_K <= change_k <= FLAT_K and until_s < end_s and line is lines[bisect_right(starts_c, until_c)]:
+        change_k, following = until_c - begin_c, lines[bisect_right(starts_c, until_c)]
+        if line is following and -CUT_EVERY_K <= change_k <= CUT_EVERY_K and begin_s < until_s < end_s:
             (less, slope_k), begin_k = line, begin_c + ZERO_C_IN_K
-            more = (until_s - begin_s) * (
-                weight_1 * exp(-less - slope_k / (begin_k + node_1 * change_k))
-                + weight_2 * exp(-less - slope_k / (begin_k + node_2 * change_k))
-                + weight_3 * exp(-less - slope_k / (begin_k + node_3 * change_k))
-            )
+            if -FLAT_K <= change_k <= FLAT_K:
+                more = (until_s - begin_s) * (
+                    weight_1 * exp(-less - slope_k / (begin_k + node_1 * change_k))
+                    + weight_2 * exp(-less - slope_k / (begin_k + node_2 * change_k))
+                    + weight_3 * exp(-less - slope_k / (begin_k + node_3 * change_k))
+                )
+            else:
+                more = (until_s - begin_s) * sum(
+                    [weight * exp(-less - slope_k / (begin_k + node * change_k)) for node, weight in GAUSS]
+                )
             if gained + more >= wanted:
                 return gained, Piece(begin_s, until_s, begin_c, until_c, *line)
             gained += more
@@ -73,8 +76,8 @@ def _run_dry(law: RateLaw, history: History, start_s: float, end_s: float, wante
                 if piece.end_s >= end_s or gained + more >= wanted:
                     return gained, piece
                 gained += more
-        begin_s, begin_c = until_s, until_c
-    return gained, Piece(begin_s, math.inf, begin_c, begin_c, *segment_of(law, begin_c))
+        begin_s, begin_c, line = until_s, until_c, following
+    return gained, Piece(begin_s, math.inf, begin_c, begin_c, *line)
 
 
 def _moist_pieces(law: RateLaw, history: History, start_s: float, moisture: Moisture) -> Iterator[Piece]:

@@ -1,6 +1,7 @@
 """Stretches of time in which temperature and moisture run straight and a law has one slope: a clock's small steps."""
 
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
@@ -12,7 +13,7 @@ from mixclock.formulas.rate_law import RateLaw, segment_of
 CUT_EVERY_K = 15.0
 
 # Gauss–Legendre on [0, 1], six points: Abramowitz and Stegun, table 25.4
-_GAUSS = tuple(
+GAUSS = tuple(
     (0.5 * (1.0 + sign * node), 0.5 * weight)
     for node, weight in (
         (0.238619186083196909, 0.467913934572691047),
@@ -49,9 +50,15 @@ class Piece(NamedTuple):
         if self.exponent:
             return span_s * self._mean_damp_rate(share)
         start_k, change_k = self.start_c + ZERO_C_IN_K, share * (self.end_c - self.start_c)
-        rule = GAUSS_FLAT if abs(change_k) <= FLAT_K else _GAUSS
         exp, less, slope_k = math.exp, -self.intercept, self.slope_k
-        return span_s * sum([weight * exp(less - slope_k / (start_k + node * change_k)) for node, weight in rule])
+        if -FLAT_K <= change_k <= FLAT_K:
+            (node_1, weight_1), (node_2, weight_2), (node_3, weight_3) = GAUSS_FLAT
+            return span_s * (
+                weight_1 * exp(less - slope_k / (start_k + node_1 * change_k))
+                + weight_2 * exp(less - slope_k / (start_k + node_2 * change_k))
+                + weight_3 * exp(less - slope_k / (start_k + node_3 * change_k))
+            )
+        return span_s * sum([weight * exp(less - slope_k / (start_k + node * change_k)) for node, weight in GAUSS])
 
     def _mean_damp_rate(self, share: float) -> float:
         """The mean of `rate` from the start up to a share of the piece. It is asked for most of all, so it is written
@@ -60,7 +67,7 @@ class Piece(NamedTuple):
         change_k, change_m = self.end_c - start_c, self.end_m - start_m
         exp, less, slope_k, (low, high) = math.exp, -self.intercept, self.slope_k, FACTOR_RANGE
         mean = 0.0
-        for node, weight in _GAUSS:
+        for node, weight in GAUSS:
             at = share * node
             factor = (start_m + at * change_m) ** exponent
             factor = low if factor < low else high if factor > high else factor
@@ -87,7 +94,8 @@ class Piece(NamedTuple):
             following = time_s - excess / self.rate((time_s - self.start_s) / (self.end_s - self.start_s))
             if not low_s <= following <= high_s:
                 following = 0.5 * (low_s + high_s)
-            if abs(following - time_s) <= 1e-12 * max(1.0, abs(time_s)):
+            moved_s = following - time_s
+            if -1e-12 <= moved_s <= 1e-12 or abs(moved_s) <= 1e-12 * abs(time_s):
                 return following
             time_s = following
         return time_s
@@ -133,7 +141,11 @@ def held_moist(law: RateLaw, history: History, moisture: Moisture, last_s: float
 
 
 def _crossings(start: float, end: float, levels: Sequence[float]) -> list[float]:
-    if start == end:
-        return []
-    shares = ((level - start) / (end - start) for level in levels)
-    return [share for share in shares if 0.0 < share < 1.0]
+    """The shares of a stretch at which it meets some rising levels, strictly inside it.
+
+    >>> _crossings(0.0, 4.0, (-1.0, 0.0, 1.0, 3.0, 4.0)), _crossings(4.0, 0.0, (1.0,))
+    ([0.25, 0.75], [0.75])
+    """
+    low, high = (start, end) if start < end else (end, start)
+    met = levels[bisect_right(levels, low) : bisect_left(levels, high)]  # a law may have a level for each kelvin
+    return [share for level in met if 0.0 < (share := (level - start) / (end - start)) < 1.0]

@@ -18,6 +18,7 @@ from mixclock.job.instants import json_text
 from mixclock.job.jumps import open_jumps, worst_read
 from mixclock.job.progress import Batch, Raising, Standing
 from mixclock.job.readings import Sample
+from mixclock.job.steps import row_of
 from mixclock.words.alerting import alert_words
 from mixclock.words.jsonfields import fields_json, plain_json
 from mixclock.words.jumpwords import asked_of
@@ -58,6 +59,7 @@ def is_live(answer: dict[str, Any]) -> bool:
 def batch_json(standing: Standing, batch: Batch, seen: Iterable[Window], at: datetime) -> dict[str, Any]:
     """One batch with its windows."""
     own = [window for window in seen if window.batch == batch.id]
+    told = [window for window in own if not _is_idle(standing, window)]
     return {
         "id": batch.id,
         "number": batch.origin.batch if batch.origin and batch.origin.batch else batch.id,
@@ -68,8 +70,15 @@ def batch_json(standing: Standing, batch: Batch, seen: Iterable[Window], at: dat
         "areas": list(batch.areas),
         "mixed_at": json_text(batch.combined.at),
         "stage": stage_of(standing, batch, own, at).value,
-        "windows": [{**window_json(window), **_portion_json(batch, window)} for window in own],
+        "windows": [{**window_json(window), **_portion_json(batch, window)} for window in told],
     }
+
+
+def _is_idle(standing: Standing, window: Window) -> bool:
+    """Whether a window waits for flake on a coat that gets none: nobody is called for it, so nobody is told of it."""
+    coat = standing.site.coat(window.coat) if window.coat else None
+    flakeless = coat is not None and coat.flake_kg_m2 is None
+    return flakeless and window.stated is None and row_of(window.name).of_flake
 
 
 def _portion_json(batch: Batch, window: Window) -> dict[str, Any]:

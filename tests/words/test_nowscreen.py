@@ -7,12 +7,13 @@ from zoneinfo import ZoneInfo
 import psychrolib
 import pytest
 
-from mixclock.job.entry import Combined, Poured, Reading
+from mixclock.job.entry import Combined, JobStarted, Poured, Reading
 from mixclock.units import METRIC_CREW
+from mixclock.values import replace
 from mixclock.watch.rows import rows
 from mixclock.words.nowjson import now_json
 from mixclock.words.nowscreen import now_lines
-from tests.decide.worlds import Log, instant
+from tests.decide.worlds import SITE, Log, instant
 
 
 def poured_in_parts() -> Log:
@@ -96,3 +97,16 @@ def test_without_a_slab_reading_the_screen_asks_for_one_and_claims_no_margin() -
     psychrolib.SetUnitSystem(psychrolib.SI)
     assert answer["dew_point_c"] == pytest.approx(psychrolib.GetTDewPointFromRelHum(20.0, 0.5), abs=0.05)
     assert answer["margin_k"] is None
+
+
+@pytest.mark.parametrize("flaked", [True, False])
+def test_nobody_is_told_until_when_to_flake_a_coat_that_gets_no_flake(flaked: bool) -> None:
+    """No call is made for it either; its floor is rolled and left alone."""
+    site = SITE if flaked else "".join(line for line in SITE.splitlines(True) if not line.startswith("flake"))
+    log = Log([])
+    log.entries[0] = replace(log.entries[0], facts=JobStarted("Boat shed", site))
+    log.add(0, Combined("Shed base", ("bay 1",), "base", volume_l=3.5))
+    log.add(5, Poured(1, ("bay 1",)))
+    lines = screen(log, 7)
+    assert any("back-roll" in line for line in lines)
+    assert any("broadcast" in line for line in lines) is flaked

@@ -30,8 +30,8 @@ LONG = " The job is long: the air round its buckets is taken to half a degree."
 CUSTOMARY = MappingProxyType({METRIC_CREW: "3 °C", US_CREW: "5 °F"})
 """The least dew margin by custom: 3 K in Europe, 5 °F in the US (ISO 8502-4 and common US practice)."""
 
-LONG_PAST = 1000.0
-"""A window that opens at once has run past this share, and then no share is told."""
+LONG_PAST = 10.0
+"""Ten times its length after it began nobody asks how far a clock had run: no share is told then."""
 
 
 def batch_table(record: Record) -> RecordTable:

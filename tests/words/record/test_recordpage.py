@@ -12,6 +12,8 @@ from typing import Any
 import pytest
 
 from mixclock.words.record import SmallCopy, claim_page, owner_page, reading_page, record_page
+from mixclock.words.record.batchtables import step_table
+from mixclock.words.record.html import table_markup
 from tests.realparts.parts import missing
 from tests.words.record.readers import PageReader, read_page
 from tests.words.record.studio import PHOTO_SHA, Studio, full_studio, us_shed
@@ -270,3 +272,16 @@ def test_every_heading_of_a_printed_table_comes_again_on_its_next_page(paper: An
     ]
     assert with_steps
     assert all("counts from" in sheet for sheet in with_steps if "13 Apr" in sheet and "vehicle-traffic" in sheet)
+
+
+def test_a_wet_edge_that_was_joined_days_later_tells_no_share_in_four_figures() -> None:
+    """Ten times its length after it began nobody asks how far its clock had run."""
+    studio = Studio()
+    studio.air(-30, 19.0)
+    studio.batch(1, "bay 1", 0.0)
+    studio.batch(2, "bay 2", 2 * 1440.0)
+    record = studio.record()
+    joined = [row for row in step_table(record).as_dicts() if (row["batch"], row["window"]) == (1, "wet-edge")]
+    assert [row["judged"] for row in joined] == ["after it closed"]
+    assert [row["used_pct"] for row in joined] == [None]
+    assert not re.search(r">\d{4,}</td>", table_markup(step_table(record), record.zone, record.units))
