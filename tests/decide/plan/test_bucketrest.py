@@ -8,15 +8,17 @@ from datetime import timedelta
 
 import pytest
 
+from mixclock.decide.plan.days.bucketrest import BucketUnderWay, rest_in_strips
 from mixclock.decide.plan.days.planner import Standpoint, make_plan
 from mixclock.decide.plan.days.standpoint import StandpointReport, standpoint_of
-from mixclock.decide.plan.floor.plans import Plan, PlannedStep
+from mixclock.decide.plan.floor.crew import crew_of
+from mixclock.decide.plan.floor.plans import FloorPiece, Plan, PlannedStep
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.entry import Combined, Did, JobStarted, Poured, ProfileUsed, Reading
 from mixclock.job.site import Vessel
 from tests.boatshed import PAIL, PAIR_WITH_RATES, shed_job
-from tests.decide.plan.floors import bench, minutes
+from tests.decide.plan.floors import PRODUCT, bench, minutes
 from tests.decide.plan.test_replan import bench_of
 from tests.decide.plan.test_strips import slip
 from tests.decide.worlds import Log, instant
@@ -145,3 +147,17 @@ def test_a_bucket_that_dies_with_its_film_is_still_poured_out_at_once() -> None:
     log.entries[1] = replace(log.entries[1], facts=ProfileUsed("Shed base", short))
     plan = rest_of(log, 4)
     assert not [step for step in plan.steps if step.batch == 1 and step.strip is not None]
+
+
+@pytest.mark.parametrize(("wet_edge_min", "strips"), [(20.0, 2), (11.0, 3)])
+def test_more_strips_are_laid_where_another_bucket_must_still_meet_the_last(wet_edge_min: float, strips: int) -> None:
+    """One person: 12 m² are 6.5 min of squeegee and 9.6 of rolling, so half is rolled 8.1 min after its pour and a
+    third 5.4. With 3 min of mixing and 1 of pouring the next bucket is there after 12.1 or 9.4 min."""
+    site = slip(1, (12.0,))
+    timing = bench(site, minutes(pour_out=90.0, back_roll=10.0, wet_edge=wet_edge_min)).timing
+    batch = replace(shed().standing(4).batches[0], product=PRODUCT)
+    floor = (FloorPiece("bay 1", 12.0, 0.0),)
+    begins = instant(4)
+    found = rest_in_strips(BucketUnderWay(batch, floor, crew_of(site), timing, {"hand 1": begins}, begins))
+    assert found is not None
+    assert found.strips == strips

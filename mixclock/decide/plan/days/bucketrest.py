@@ -90,6 +90,8 @@ class RestInStrips:
     size_m2: float
     steps: list[StripStep] = field(default_factory=list)
     late_s: float = 0.0
+    leaves_time: bool = True
+    """Whether another bucket could still meet the last strip."""
 
     @property
     def out(self) -> datetime:
@@ -104,8 +106,7 @@ def rest_in_strips(bucket: BucketUnderWay) -> RestInStrips | None:
     least = _as_begun(bucket)
     most = min(MOST_STRIPS, int(sum(piece.size_m2 for piece in bucket.pieces) / LEAST_M2))
     tries = [_StripByStrip(bucket, strips).laid() for strips in range(least, max(least, most) + 1)]
-    found = next((each for each in tries if each.late_s <= 0.0), None)
-    found = found or min(tries, key=lambda each: (each.late_s, each.strips))
+    found = min(tries, key=lambda each: (each.late_s, not each.leaves_time, each.strips))
     return found if found.strips > 1 or bucket.strips_before else None
 
 
@@ -171,7 +172,16 @@ class _StripByStrip:
             pieces = tuple(self._pieces(strip))
             for kind in self.kinds:
                 self._do(kind, strip, pieces)
+        self.found.leaves_time = self._leaves_time()
         return self.found
+
+    def _leaves_time(self) -> bool:
+        """Whether somebody who rolls the last strip first can still mix and be at the joint with another bucket."""
+        shut = self.bucket.closes(WET_EDGE, self.found.out)
+        able = zip(self.bucket.crew.people, self.bucket.crew.able("mix"), strict=True)
+        free = min((self.free[person.name] for person, may in able if may), default=self.found.out)
+        another = timedelta(seconds=self.bucket.batch.mixing_s + practice.POUR_S.value)
+        return not self.bucket.joined or shut is None or free + another <= shut
 
     def _pieces(self, strip: int) -> Iterator[FloorPiece]:
         """What a strip takes of each piece of floor, in their order."""
