@@ -7,7 +7,7 @@ or the quantity that rests on it. A figure that the file states has no such word
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import Generic, TypeVar
 
@@ -54,23 +54,29 @@ class UsualFigure:
         >>> SQUEEGEE_M2_H.told(), SQUEEGEE_M2_H.told(US_CREW)
         ('a person squeegees 110 m² an hour', 'a person squeegees 1200 ft² an hour')
         """
-        return self.said.format_map(
-            {
-                "area_an_hour": units.write_rate(self.value).replace("/h", " an hour"),
-                "length_an_hour": units.write_edge_rate(self.value).replace("/h", " an hour"),
-                "length": units.write_length(self.value),
-                "film": units.write_film(self.value),
-                "volume": units.write_volume(self.value),
-                "mass": units.write_mass(self.value),
-                "spread": units.write_spread(self.value),
-                "mass_per_area": units.write_mass_per_area(self.value),
-                "density": units.write_density(self.value),
-            }
-        )
+        if "{" not in self.said:
+            return self.said
+        writers: dict[str, Callable[[float], str]] = {
+            "area_an_hour": lambda value: units.write_rate(value).replace("/h", " an hour"),
+            "length_an_hour": lambda value: units.write_edge_rate(value).replace("/h", " an hour"),
+            "length": units.write_length,
+            "film": units.write_film,
+            "volume": units.write_volume,
+            "mass": units.write_mass,
+            "spread": units.write_spread,
+            "mass_per_area": units.write_mass_per_area,
+            "density": units.write_density,
+        }
+        named = (name for name in writers if f"{{{name}}}" in self.said)
+        return self.said.format_map({name: writers[name](self.value) for name in named})
 
     def words(self, units: CrewUnits = METRIC_CREW) -> str:
         """The figure with its source, as the list of assumptions shows it."""
         return f"{self.told(units)} ({self.source})"
+
+    def value_instead_of(self, stated: float | None) -> float:
+        """What the file states, else this figure, without words: a search asks for it a hundred thousand times."""
+        return stated if stated is not None else self.value
 
     def instead_of(self, stated: float | None, units: CrewUnits = METRIC_CREW) -> Assumption[float]:
         """What the file states, else this figure with its words."""
@@ -151,22 +157,22 @@ def cut_in_rate(person: Person | None, units: CrewUnits = METRIC_CREW) -> Assump
 
 def squeegee_rate_m2_h(person: Person | None) -> float:
     """The rate alone, for callers that say the words elsewhere."""
-    return squeegee_rate(person).value
+    return SQUEEGEE_M2_H.value_instead_of(person.squeegee_m2_h if person else None)
 
 
 def roll_rate_m2_h(person: Person | None) -> float:
     """The rate alone, for callers that say the words elsewhere."""
-    return roll_rate(person).value
+    return ROLL_M2_H.value_instead_of(person.roll_m2_h if person else None)
 
 
 def broadcast_rate_m2_h(person: Person | None) -> float:
     """The rate alone, for callers that say the words elsewhere."""
-    return broadcast_rate(person).value
+    return BROADCAST_M2_H.value_instead_of(person.broadcast_m2_h if person else None)
 
 
 def cut_in_rate_m_h(person: Person | None) -> float:
     """The rate alone, for callers that say the words elsewhere."""
-    return cut_in_rate(person).value
+    return CUT_IN_M_H.value_instead_of(person.cut_in_m_h if person else None)
 
 
 def usual_spread(profile: Profile) -> Assumption[float] | None:

@@ -162,14 +162,14 @@ def _in_stretch(
     seen: list[Spec] = []
     for tried in range(MOST_HOURS_TRIED):
         hour = begins + tried * HOUR
-        if hour >= stretch.end or (tried and ways.stop()):
+        if hour >= stretch.end or (tried and ways.stop()) or _no_more_hours(task, best, len(seen)):
             break
         chain = CoatChain(_setting(task, pieces, hour, None))
         windows = chain.spec(0, 1)
-        if best is not None and (task.setting.strips > 1 or not _could_be_fewer(chain, best)):
+        if best is not None and not _could_be_fewer(chain, best):
             continue
         length_s = (stretch.end - hour).total_seconds()
-        if best is None and (len(seen) >= MOST_HOURS_IN_VAIN or any(_no_better(windows, other) for other in seen)):
+        if best is None and any(_no_better(windows, other) for other in seen):
             continue
         if best is None and any(_no_better(windows, other.windows) and length_s <= other.upto_s for other in hopeless):
             refused = refused if tried else hopeless[-1].refused
@@ -184,6 +184,11 @@ def _in_stretch(
         elif best is None or len(found.laid.solution.cuts) < len(best.laid.solution.cuts):
             best = found
     return best or refused
+
+
+def _no_more_hours(task: CoatTask, best: Session | None, tried: int) -> bool:
+    """Whether enough hours of the stretch were looked at, with a plan or in vain."""
+    return tried >= MOST_HOURS_IN_VAIN if best is None else task.setting.strips > 1
 
 
 def _nothing_else_in_the_way(chain: CoatChain) -> bool:
