@@ -8,7 +8,7 @@ from scipy.integrate import solve_ivp
 
 from tests.formulas import bandcoverage, truths
 
-FEW, MANY = 160, 480  # `python -m tests.formulas.bandcoverage` takes all 2,000
+FEW, MANY = 96, 480  # `python -m tests.formulas.bandcoverage` takes all 2,000
 
 
 @pytest.mark.parametrize("count", [FEW, pytest.param(MANY, marks=pytest.mark.long)])
