@@ -155,11 +155,13 @@ def at_once_said(sheet: PlanSheet) -> str:
 
 
 def area_line(sheet: PlanSheet, area: AreaTake) -> str:
-    """What one area takes of one coat, in one line."""
+    """What one area takes of one coat, in one line; all areas of a coat in the same unit."""
     units = sheet.units
+    coats = (coat for coat in sheet.take.coats if any(one is area for one in coat.areas))
+    largest_l = max((one.volume_l for coat in coats for one in coat.areas), default=area.volume_l)
     litres = _with_parts(area.volume_l, area.parts)
     diluted = [area.dilution.water_l, area.dilution.product_l] if area.dilution is not None else []
-    whole, *alike = units.write_in_line([*litres, *diluted])
+    _, whole, *alike = units.write_in_line([largest_l, *litres, *diluted])
     said = [f"{whole}{_short_parts(area.parts, units, alike[: len(litres) - 1])}"]
     if area.upright_m2:
         said.append(f"coves and stairs {units.write_area(area.upright_m2)} of it, in thin coats")

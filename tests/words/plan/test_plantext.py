@@ -156,3 +156,13 @@ def test_what_is_left_of_a_bucket_under_way_is_told_with_its_strip_and_amount() 
     step = PlannedStep("pour", "roller", at(0), at(1), "base", 7, ("bay 1",), note="670 mL on 4 m²", strip=2)
     ((_, _, _, told),) = person_rows(sheet(replace(PLAN, steps=(step,))), "roller")
     assert told == "pour batch 7, strip 2, bay 1; 670 mL on 4 m²"
+
+
+def test_a_us_crew_reads_all_areas_of_a_coat_in_the_same_unit() -> None:
+    """Four gallons for the hall and under one for the porch: not 77 fl oz beside gallons."""
+    site = replace(SITE, units=US_CREW, areas=(Area("hall", 45.0), Area("porch", 7.0)))
+    lines = plan_lines(sheet(replace(PLAN, batches=()), site))
+    begins = lines.index("AREA BY AREA")
+    base = [line for line in lines[begins : lines.index("", begins)] if line.strip().startswith("base:")]
+    assert len(base) == 2
+    assert all("gal" in line and "fl oz" not in line for line in base), base
