@@ -34,9 +34,9 @@ OUTLIVES = 1.5
 LEAST_M2 = 1.0
 """Less than this is no strip (judgement)."""
 
-MOST_IN_VAIN = 2
+MOST_IN_VAIN, MOST_IN_VAIN_QUICKLY = 8, 2
 """After so many searches for a joint in vain no more joints of that number of strips are looked at: a bucket in strips
-has many steps, so each search takes long, and what can be laid so is mostly found at once (judgement)."""
+has many steps, so each search takes long. In a room of two areas 8 found a plan that 4 had missed (judgement)."""
 
 MOST_SAVED, MOST_BUCKETS, AS_SOON = 2.0 / 3.0, 8, timedelta(minutes=5)
 """Of so many small buckets no more than these are left, and it is done no later than so (judgement)."""
@@ -49,8 +49,9 @@ def in_strips(
     quick_look = ways.rough and ways.effort is not None
     if refused.constraint not in TOO_SLOW or not outlives(task.setting, task.areas) or (quick_look and task.joined_by):
         return refused
+    most_in_vain = MOST_IN_VAIN if ways.effort is None else MOST_IN_VAIN_QUICKLY
     for strips in _by_fewest_buckets(task)[: 1 if quick_look else MOST_STRIPS]:
-        found = laid_in_parts(_poured_in(task, strips), stretches, _with_less_patience(ways))
+        found = laid_in_parts(_poured_in(task, strips), stretches, _with_less_patience(ways, most_in_vain))
         if ways.stop() or not isinstance(found, CoatRefusal):
             return found
     return refused
@@ -65,7 +66,7 @@ def in_fewer_buckets(task: CoatTask, stretches: list[Stretch], ways: Ways, found
     if not small or ways.effort is not None or ways.stop() or not outlives(task.setting, task.areas):
         return found
     worth_it = [strips for strips, bound in _bounds(task).items() if bound <= least]
-    ways = replace(_with_less_patience(ways), most=int(least))
+    ways = replace(_with_less_patience(ways, MOST_IN_VAIN_QUICKLY), most=int(least))
     for strips in worth_it[:1] if ways.rough else worth_it:
         if ways.joints.is_tired:
             break
@@ -107,8 +108,8 @@ def _finely_cut(at: CoatSetting, areas: Sequence[Area], strips: int) -> CoatChai
     return CoatChain(replace(at, pieces=pieces, strips=strips))
 
 
-def _with_less_patience(ways: Ways) -> Ways:
-    return replace(ways, joints=ways.joints.only(MOST_IN_VAIN))
+def _with_less_patience(ways: Ways, most_in_vain: int) -> Ways:
+    return replace(ways, joints=ways.joints.only(most_in_vain))
 
 
 def _poured_in(task: CoatTask, strips: int) -> CoatTask:
