@@ -176,11 +176,11 @@ class _StripByStrip:
         return self.found
 
     def _leaves_time(self) -> bool:
-        """Whether somebody who rolls the last strip first can still mix and be at the joint with another bucket."""
+        """Whether who rolls the last strip first can still measure out, mix and be at the joint with another bucket."""
         shut = self.bucket.closes(WET_EDGE, self.found.out)
         able = zip(self.bucket.crew.people, self.bucket.crew.able("mix"), strict=True)
         free = min((self.free[person.name] for person, may in able if may), default=self.found.out)
-        another = timedelta(seconds=self.bucket.batch.mixing_s + practice.POUR_S.value)
+        another = timedelta(seconds=practice.SET_UP_S.value + self.bucket.batch.mixing_s + practice.POUR_S.value)
         return not self.bucket.joined or shut is None or free + another <= shut
 
     def _pieces(self, strip: int) -> Iterator[FloorPiece]:
