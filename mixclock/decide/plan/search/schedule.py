@@ -20,6 +20,7 @@ from mixclock.decide.plan.search.divisions import divisions, fewest
 from mixclock.decide.plan.search.joints import Joints
 from mixclock.decide.plan.search.laidbefore import LaidBefore
 from mixclock.decide.plan.search.network import timed
+from mixclock.decide.plan.search.overwork import MOST_STEPS as MOST_SUMMED
 from mixclock.decide.plan.search.overwork import too_much_work
 from mixclock.decide.plan.search.proofs import enough_hands
 from mixclock.decide.plan.search.rolling import FIRST, roll
@@ -239,7 +240,7 @@ def _options(chain: CoatChain, count: int, ways: Ways) -> list[Cuts]:
 
 
 def _is_overfull(chain: CoatChain, cuts: Cuts) -> bool:
-    return too_much_work(chain.network(cuts), chain.pours(cuts))
+    return _steps(chain, len(cuts)) <= MOST_SUMMED and too_much_work(chain.network(cuts), chain.pours(cuts))
 
 
 def _settled(chain: CoatChain, options: list[Cuts], ways: Ways) -> Solution | None:
