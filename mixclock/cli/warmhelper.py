@@ -37,8 +37,15 @@ WARM = frozenset(name for name, listed in COMMANDS.items() if listed.module == S
 """The commands that answer at once and ask nothing back. All others start cold."""
 
 LOADED = (
-    *("cli.statement", "cli.standing", "cli.next", "cli.jobs", "cli.bytyper", "wiring", "words.answers", "words.moved"),
-    *("words.nowscreen", "words.nowjson", "words.watchtroubles", "decide.tracks", "decide.bucketmodel"),
+    *("cli.statement", "cli.standing", "cli.next", "cli.jobs", "cli.bytyper", "wiring", "words.answers"),
+    *(
+        "words.moveddeadlines",
+        "words.nowscreen",
+        "words.nowjson",
+        "words.watchtroubles",
+        "decide.tracks",
+        "decide.bucketmodel",
+    ),
     *("decide.remembered", "decide.plan.days.kitcalls", "decide.plan.days.saidplan", "cli.typed", "outside.home"),
     *("outside.calibrations", "outside.atomicfile", "outside.cupshelf", "outside.profilefiles", "cli.warmsheets"),
 )
