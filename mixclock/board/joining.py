@@ -55,7 +55,7 @@ from mixclock.words.answers import OF_THE_CREW
 from mixclock.words.byfinger import by_finger
 from mixclock.words.gritwords import grit_of
 from mixclock.words.jumpwords import asked_by
-from mixclock.words.nowjson import now_json
+from mixclock.words.nowjson import is_told, now_json
 from mixclock.words.rounds import questions, round_json
 from mixclock.words.saidback import said_back
 
@@ -111,7 +111,7 @@ class JoinedHouse:
             standing, found, now, lambda: kits.says(standing, found, now, plans, says(standing, found, plans, now))
         )
         for batch in told["batches"]:
-            own = [track for track in found if track.batch.id == batch["id"]]
+            own = [track for track in found if track.batch.id == batch["id"] and _is_told(standing, track)]
             batch["grit"] = _grit(standing, batch["id"])
             for window, track in zip(batch["windows"], own, strict=True):
                 window.update(_for_the_crew(standing, track, now))
@@ -280,6 +280,10 @@ class JoinedHouse:
             self._followed = FollowedJob(job, lambda standing: self._house.tracks(standing, kept))
         self._followed.refresh(book)
         return self._followed.standing
+
+
+def _is_told(standing: Standing, track: Track) -> bool:
+    return is_told(standing, track.batch.coat, track.name, track.stated is not None)
 
 
 def _grit(standing: Standing, number: int) -> str | None:

@@ -59,7 +59,7 @@ def is_live(answer: dict[str, Any]) -> bool:
 def batch_json(standing: Standing, batch: Batch, seen: Iterable[Window], at: datetime) -> dict[str, Any]:
     """One batch with its windows."""
     own = [window for window in seen if window.batch == batch.id]
-    told = [window for window in own if not _is_idle(standing, window)]
+    told = [window for window in own if is_told(standing, window.coat, window.name, window.stated is not None)]
     return {
         "id": batch.id,
         "number": batch.origin.batch if batch.origin and batch.origin.batch else batch.id,
@@ -74,11 +74,11 @@ def batch_json(standing: Standing, batch: Batch, seen: Iterable[Window], at: dat
     }
 
 
-def _is_idle(standing: Standing, window: Window) -> bool:
-    """Whether a window waits for flake on a coat that gets none: nobody is called for it, so nobody is told of it."""
-    coat = standing.site.coat(window.coat) if window.coat else None
+def is_told(standing: Standing, coat_name: str | None, window: str, is_stated: bool) -> bool:
+    """Whether a window is shown: one that waits for flake on a coat that gets none calls nobody, so nobody reads it."""
+    coat = standing.site.coat(coat_name) if coat_name else None
     flakeless = coat is not None and coat.flake_kg_m2 is None
-    return flakeless and window.stated is None and row_of(window.name).of_flake
+    return is_stated or not (flakeless and row_of(window).of_flake)
 
 
 def _portion_json(batch: Batch, window: Window) -> dict[str, Any]:

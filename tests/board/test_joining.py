@@ -36,6 +36,7 @@ name = "base"
 product = "Slow epoxy base"
 wet_film = "300 um"
 kit = "9 L"
+flake = "0.4 kg/m2"
 """
 
 
