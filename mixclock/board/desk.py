@@ -7,11 +7,12 @@ import json
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime, timedelta
+from itertools import count
 from typing import Any, TypeVar
 
 from mixclock.board.doors import DoorKey
 from mixclock.board.house import BoardHouse, TapAnswer
-from mixclock.board.hub import BEAT_S, Hub
+from mixclock.board.hub import BEAT_S, IDLE_BEATS, Hub, next_turn
 from mixclock.board.keptkit import ASKED_IDLE_S, KeptKit
 from mixclock.board.phones import Guesses, Phone, Phones
 from mixclock.board.receipts import Receipts
@@ -48,7 +49,7 @@ class Desk:
         self.hub, self.receipts, self.guesses = Hub(), Receipts(), Guesses()
         self._room = ThreadPoolExecutor(max_workers=1, thread_name_prefix="board-house")
         self._heard_from_daemon: datetime | None = None
-        self._change = asyncio.Event()
+        self._stirred, self._told = asyncio.Event(), False
         self._failure: str | None = None
         self._closed = False
         self.paired: Callable[[], None] = lambda: None
@@ -94,7 +95,8 @@ class Desk:
 
     def changed(self) -> None:
         """Reckon again now. Only for the server's own thread; others use `BoardServer.notify_change`."""
-        self._change.set()
+        self._told = True
+        self._stirred.set()
 
     def defect(self, line: str) -> None:
         """Show that a part of mixclock broke while it answered a phone. It stops nothing."""
@@ -122,11 +124,13 @@ class Desk:
 
     def beat(self) -> str:
         """What every beat tells: this machine's time, how long ago the daemon ticked, what went wrong."""
-        standing = self.wishes.troubles() if self.wishes.troubles is not None else ()
-        said = [*standing, *self._sensors.values(), *([self._failure] if self._failure else [])]
-        trouble = " · ".join(said) or None
-        told = {"at": self.clock.now().isoformat(), "daemon_age_s": self.daemon_age_s(), "trouble": trouble}
+        age_s = self.daemon_age_s()
+        told = {"at": self.clock.now().isoformat(), "daemon_age_s": age_s, "trouble": self._trouble() or None}
         return json.dumps(told)
+
+    def _trouble(self) -> str:
+        standing = self.wishes.troubles() if self.wishes.troubles is not None else ()
+        return " · ".join([*standing, *self._sensors.values(), *([self._failure] if self._failure else [])])
 
     async def current_view(self, job: str | None = None) -> Mapping[str, Any]:
         """The newest view of a job. It is reckoned now if no page showed the job before."""
@@ -146,7 +150,7 @@ class Desk:
                 await self.ask(self.ledger.keep_answers)
             if not self.hub.watched:
                 continue
-            newest = await self.ask(self.house.version)
+            newest = await self.ask(self.house.version) if told or not self.house.is_still() else version
             changed = told or newest != version
             owed = any(kit.is_owed for kit in self._kits.values())
             due_s = _RECKON_S if self._runs else max(_RECKON_S, _RECKON_IDLE_S / self.wishes.speed)
@@ -163,10 +167,13 @@ class Desk:
         return self._failure is not None or any(not view or any(view.get(name) for name in told) for view in views)
 
     async def beat_on(self) -> None:
-        """Beat every second until cancelled."""
-        while True:
-            await asyncio.sleep(BEAT_S)
-            self.hub.send("beat", self.beat())
+        """Beat until cancelled: every second, more rarely where nothing runs; at once with a new trouble."""
+        sent, trouble, loop = 0, "", asyncio.get_running_loop()
+        for number in count():
+            await asyncio.sleep(next_turn(loop.time(), BEAT_S) - loop.time())
+            if self._runs or number - sent >= IDLE_BEATS or self._trouble() != trouble:
+                sent, trouble = number, self._trouble()
+                self.hub.send("beat", self.beat())
 
     def close(self) -> None:
         """Nobody asks any more. A second call does nothing."""
@@ -178,12 +185,13 @@ class Desk:
             self._room.shutdown(wait=True)
 
     async def _wait_for_change(self) -> bool:
-        try:
-            await asyncio.wait_for(self._change.wait(), LOOK_S)
-        except TimeoutError:
-            return False
-        self._change.clear()
-        return True
+        loop = asyncio.get_running_loop()
+        look = loop.call_at(next_turn(loop.time(), LOOK_S), self._stirred.set)
+        await self._stirred.wait()
+        look.cancel()
+        self._stirred.clear()
+        told, self._told = self._told, False
+        return told
 
     async def _reckon(self, changed: bool) -> float:
         """Reckon every job that a page shows. Gives how long it took."""

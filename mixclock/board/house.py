@@ -130,6 +130,9 @@ class BoardHouse(Protocol):
     def version(self) -> int:
         """A number that changes whenever anything was written to the book, by whomever."""
 
+    def is_still(self) -> bool:
+        """Whether nothing was written since `version` was last asked for. Any thread may ask; after a no, ask that."""
+
     def jobs(self) -> Sequence[str]:
         """The jobs that are under way."""
 

@@ -45,8 +45,10 @@ from mixclock.job.saying import CannotTellError
 from mixclock.job.statements import HeardStatement, Statement, WithdrawStatement
 from mixclock.job.steps import CLOSING_STAGES
 from mixclock.outside.bookerrors import BookError
+from mixclock.outside.clock import SystemClock
 from mixclock.outside.coatshelf import with_sheets
 from mixclock.outside.followedjob import FollowedJob
+from mixclock.outside.stillness import Stillness, mark_of
 from mixclock.units import says_month_first, says_twelve_hours
 from mixclock.values import replace
 from mixclock.wiring import House
@@ -73,6 +75,7 @@ class JoinedHouse:
         self._followed: FollowedJob | None = None
         self._of_jobs: dict[str, JoinedHouse] = {}
         self._foreman = Foreman(house)
+        self._stillness = Stillness(lambda: mark_of(house.book), SystemClock().monotonic_s)
 
     def jobs(self) -> Sequence[str]:
         """The jobs that are under way."""
@@ -95,6 +98,10 @@ class JoinedHouse:
         """A number that changes whenever anything was written."""
         self._keepsakes.catch_up()
         return hash(self._house.book.data_version())
+
+    def is_still(self) -> bool:
+        """Whether the book's files tell that nothing was written since."""
+        return self._stillness.holds()
 
     def snapshot(self, now: datetime) -> Mapping[str, Any]:
         """What `now --json` answers, and two facts that only a board needs: who is on a step, by when to begin it."""

@@ -12,6 +12,7 @@ import uvicorn
 
 from mixclock.board.desk import Desk, Wishes
 from mixclock.board.house import BoardHouse
+from mixclock.board.hub import BEAT_S, next_turn
 from mixclock.board.qr import terminal_code
 from mixclock.board.routes import Board
 from mixclock.board.wire import (
@@ -33,6 +34,29 @@ _MAY_WAIT = 512
 
 class BoardError(OSError):
     """The board cannot be served: one line that says why and how to mend it."""
+
+
+class QuietServer(uvicorn.Server):
+    """uvicorn's server, but it is told when to end. uvicorn's own looks ten times a second whether it shall."""
+
+    def __init__(self, config: uvicorn.Config) -> None:
+        super().__init__(config)
+        self._stirred = asyncio.Event()
+
+    def end(self) -> None:
+        """End in order. Only for the server's own thread."""
+        self.should_exit = True
+        self._stirred.set()
+
+    async def main_loop(self) -> None:
+        """Sleep until the end, but for the date of the answers: it goes on by the second, as the beats do."""
+        loop = asyncio.get_running_loop()
+        while not self.should_exit:
+            await self.on_tick(0)
+            turn = loop.call_at(next_turn(loop.time(), BEAT_S), self._stirred.set)
+            await self._stirred.wait()
+            turn.cancel()
+            self._stirred.clear()
 
 
 class BoardServer:
@@ -76,7 +100,7 @@ class BoardServer:
             timeout_keep_alive=30,
             timeout_graceful_shutdown=2,
         )
-        self._server = uvicorn.Server(config)
+        self._server = QuietServer(config)
         self._thread: threading.Thread | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
         self._up = threading.Event()
@@ -171,7 +195,7 @@ class BoardServer:
 
     def _wind_down(self) -> None:
         self._desk.hub.close()
-        self._server.should_exit = True
+        self._server.end()
 
 
 def _listen(host: str, port: int) -> socket.socket:

@@ -17,6 +17,7 @@ from mixclock.outside.clock import Clock
 
 SILENT_AFTER_TICKS = 2.5
 HANGS_AFTER_S = 10.0
+_BEYOND_S = 0.005
 
 
 class PastlessTrigger(BaseTrigger):  # type: ignore[misc]
@@ -84,8 +85,13 @@ class Watchdog:
         """Note that the chores were done, whoever did them."""
         self._chores_s = self._clock.boot_s()
 
+    def _rest_s(self) -> float:
+        """How long to wait: until the scheduler, if it does not run meanwhile, would count as silent."""
+        left_s = self._scheduled_s + SILENT_AFTER_TICKS * self._tick_s - self._clock.boot_s()
+        return max(self._tick_s, left_s + _BEYOND_S)
+
     def _watch_over(self) -> None:
-        while not self._ending.wait(self._tick_s):
+        while not self._ending.wait(self._rest_s()):
             now_s = self._clock.boot_s()
             hung_s = self._clock.monotonic_s() - self._looked_awake_s  # a sleep of the machine is no hang
             if hung_s > HANGS_AFTER_S:

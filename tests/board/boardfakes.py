@@ -63,6 +63,9 @@ class FakeHouse:
     def version(self) -> int:
         return self._version
 
+    def is_still(self) -> bool:
+        return False
+
     def floor(self) -> Floor:
         return self.job
 

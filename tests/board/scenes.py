@@ -154,6 +154,10 @@ class ChangingHouse:
         """Always news: scenes are drawn when they are asked for."""
         return next(self._changes)
 
+    def is_still(self) -> bool:
+        """Never: every look draws."""
+        return False
+
     def close(self) -> None:
         """The last one's book."""
         if self._house is not None:

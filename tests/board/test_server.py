@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import socket
+import urllib.request
 from datetime import UTC, datetime
+from email.utils import parsedate_to_datetime
 from typing import Any
 
 import pytest
 
 from mixclock.board.server import BoardError, BoardServer, bind_option, somebody_answers
 from mixclock.outside.addresses import lan_address
-from mixclock.outside.clock import FakeClock
+from mixclock.outside.clock import FakeClock, SystemClock
 from tests.board.boardfakes import FakeHouse
 
+CLOCK = SystemClock()
 NOW = datetime(2026, 4, 13, 10, 42, tzinfo=UTC)
 
 
@@ -98,3 +101,14 @@ def test_stopping_twice_or_before_starting_is_no_harm(serve: Any) -> None:
     never = BoardServer(FakeHouse, FakeClock(NOW), port=0)
     never.stop()
     never.stop()
+
+
+def test_a_quiet_board_ends_at_once_and_dates_its_answers(serve: Any) -> None:
+    """It sleeps between two looks, and still nobody waits for its end or reads an old date."""
+    served = serve()
+    with urllib.request.urlopen(f"http://127.0.0.1:{served.port}/", timeout=5) as answer:
+        dated = parsedate_to_datetime(answer.headers["Date"])
+    assert abs((dated - CLOCK.now()).total_seconds()) < 5.0
+    began_s = CLOCK.monotonic_s()
+    served.down()
+    assert CLOCK.monotonic_s() - began_s < 1.0
