@@ -151,7 +151,7 @@ def test_who_is_spared_by_name_is_there_and_reached_by_nobody() -> None:
         if isinstance(node, ast.Name | ast.Attribute):
             name = node.id if isinstance(node, ast.Name) else node.attr
             (read if isinstance(node.ctx, ast.Load) else made).add(name)
-        elif isinstance(node, ast.FunctionDef | ast.ClassDef):
+        elif isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef):
             made.add(node.name)
     stale = [
         each
