@@ -11,7 +11,7 @@ from mixclock.decide.plan.days.planner import Bench, make_plan
 from mixclock.decide.plan.floor.plans import Obstacle, Plan
 from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge import explanation as infeasible
-from mixclock.decide.plan.judge.changes import directions
+from mixclock.decide.plan.judge.changes import Direction, Option, directions
 from mixclock.decide.plan.judge.explanation import NOT_ALONE, NOT_TO_THE_END, explain
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
@@ -170,6 +170,31 @@ def test_where_the_largest_change_of_a_kind_does_not_help_the_smaller_ones_are_n
     later = [what for what in asked if "work until" in what]
     assert later[0].endswith("work until 8:00?")
     assert len(later) <= 2 or later[1].endswith("work until 11:00?")
+
+
+def test_a_day_that_is_a_few_minutes_too_short_is_freed_by_a_wide_roller() -> None:
+    """The evening ends at 23:30, so nobody can stay an hour longer; at five in the morning nobody begins sooner."""
+    evening = slip(Hours(DAYS[:1], time(5), time(23, 30)))
+    late = replace(evening, begins=evening.begins.replace(hour=21, minute=44))
+    found = explained(late)
+    assert found.obstacle is not None
+    assert found.obstacle.constraint == "hours"
+    assert found.changes[0].direction == "wider roller"
+
+
+def test_a_change_that_takes_long_to_try_leaves_time_for_the_only_one_that_frees_the_day(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    floor = slip(Hours(DAYS[:1], time(6), time(7)))
+    hard = slip(Hours(DAYS, time(6), time(20)), back_roll_min=15.0, split=False)
+    in_vain = Direction("in vain", tuple(Option(f"try {number}", hard) for number in range(40)))
+    later = next(each for each in directions(floor, Obstacle("hours", "", "base")) if each.name == "later end")
+    monkeypatch.setattr(infeasible, "directions", lambda *_: iter((in_vain, later)))
+    monkeypatch.setattr(infeasible, "LOOKS_TOGETHER", 200)
+    monkeypatch.setattr(infeasible, "KEPT_FOR_PAIRS", 0)
+    found = explained(floor)
+    assert [change.direction for change in found.changes] == ["later end"]
+    assert NOT_TO_THE_END in found.warnings
 
 
 def test_a_search_that_was_not_finished_claims_nothing(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -162,18 +162,18 @@ def _in_stretch(
     seen: list[Spec] = []
     for tried in range(MOST_HOURS_TRIED):
         hour = begins + tried * HOUR
-        if hour >= stretch.end or (tried and ways.stop()) or _no_more_hours(task, best, len(seen)):
+        if hour >= stretch.end or _no_more_hours(task, best, len(seen)):
             break
         chain = CoatChain(_setting(task, pieces, hour, None))
         windows = chain.spec(0, 1)
-        if best is not None and not _could_be_fewer(chain, best):
-            continue
         length_s = (stretch.end - hour).total_seconds()
-        if best is None and any(_no_better(windows, other) for other in seen):
+        if any(_no_better(windows, each) for each in seen) if best is None else not _could_be_fewer(chain, best):
             continue
         if best is None and any(_no_better(windows, other.windows) and length_s <= other.upto_s for other in hopeless):
             refused = refused if tried else hopeless[-1].refused
             continue
+        if tried and ways.stop():
+            break  # asked only before a search, so that a look is worth about the same everywhere
         seen.append(windows)
         found = _at_hour(task, pieces, hour, stretch, ways)
         if isinstance(found, CoatRefusal):

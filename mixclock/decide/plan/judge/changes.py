@@ -79,7 +79,17 @@ class Direction:
 
 HOURS_OR_PRODUCT = ("earlier start", "later end", "another day", "another product")
 TOO_SLOW = ("smaller batch", "wider roller", "another person", *HOURS_OR_PRODUCT)
-JOINED = ("smaller batch", "wider roller", "another person", "taped joint", *HOURS_OR_PRODUCT)
+JOINED = ("smaller batch", "wider roller", "taped joint", "another person", *HOURS_OR_PRODUCT)
+TOO_LATE = (
+    "later end",
+    "earlier start",
+    "wider roller",
+    "smaller batch",
+    "another person",
+    "another day",
+    "taped joint",
+    "another product",
+)
 ORDER: Mapping[str, tuple[str, ...]] = {
     BACK_ROLL: TOO_SLOW,
     "broadcast": TOO_SLOW,
@@ -90,11 +100,11 @@ ORDER: Mapping[str, tuple[str, ...]] = {
     POUR_OUT: ("smaller batch", "larger pail", "earlier start", "later end", "another day", "another product"),
     "vessel": ("smaller batch", "larger pail"),
     SMALL_BUCKET: JOINED[1:],
-    "hours": ("later end", "earlier start", "another day", "another person", "taped joint", "another product"),
-    RECOAT: ("later end", "earlier start", "another day", "another person", "taped joint", "another product"),
+    "hours": TOO_LATE,
+    RECOAT: TOO_LATE,
     "conditions": ("another day", "later end", "earlier start", "another product"),
 }
-"""Which directions can help against a constraint. The likeliest to help comes first."""
+"""Which directions can help against a constraint. What costs a crew least comes first."""
 
 SHUTS_TOO_SOON = frozenset({BACK_ROLL, "broadcast", WET_EDGE, "sequence", POUR_OUT, DWELL, RINSE, SMALL_BUCKET})
 
@@ -107,7 +117,9 @@ def directions(bench: Bench, obstacle: Obstacle) -> Iterator[Direction]:
             yield Direction(name, options, name in NESTED)
 
 
-NESTED = frozenset({"wider roller", "another person", "taped joint", "earlier start", "later end", "another day"})
+NESTED = frozenset(
+    {"smaller batch", "wider roller", "another person", "taped joint", "earlier start", "later end", "another day"}
+)
 
 
 def _options(name: str, bench: Bench, obstacle: Obstacle) -> Iterator[Option]:

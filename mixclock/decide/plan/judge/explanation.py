@@ -8,6 +8,7 @@ is told.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from itertools import islice
 
 from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
@@ -31,26 +32,31 @@ LOOKS_AT_ALL = 900
 """How often a try for one coat, and for all of them, may ask whether to stop before it is given up; a floor of 30
 batches asks about 500 times a coat."""
 
-LOOKS_TOGETHER, LOOKS_FOR_NEAREST = 900, 200
+LOOKS_TOGETHER, LOOKS_FOR_NEAREST = 750, 200
 """How often all tries for changes, and those for the nearest plan, may ask: eight seconds on a floor of 40 bays."""
+
+KEPT_FOR_PAIRS, LEAST_SHARE = 150, 60
+"""How many of them are kept for two changes at once, and the least that a pair of directions gets."""
 
 AREAS_A_LOOK = 6
 """A try counts as one more look for every so many areas, even if it asks nothing."""
 
+STOPPED = "stopped"
 NOT_ALONE = "more than one thing is in the way: without {constraint} alone it does not fit either"
 NOT_TO_THE_END = "not every change was searched to the end: others may free it too"
 
 
 @dataclass
 class _Purse:
-    """How often all tries may look. The bound counts steps and not seconds, so that every machine finds the same."""
+    """How often the tries in one direction may look. The bound counts steps and not seconds: every machine finds the
+    same."""
 
     looks: int
 
 
 @dataclass
 class _BoundedWays:
-    """Ways that bound how often one try looks, and how often all tries together do."""
+    """Ways that bound how often one try looks, and how often all that share a purse do."""
 
     ways: Ways
     looks: int
@@ -86,17 +92,19 @@ class _Explanation:
     def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint | None) -> None:
         self.bench, self.ways, self.standpoint = bench, ways, standpoint
         self.gave_up = False
-        self.purse = _Purse(LOOKS_TOGETHER)
+        self.left = LOOKS_TOGETHER
+        self.purse = _Purse(LOOKS_TOGETHER - KEPT_FOR_PAIRS)
         self.tried: dict[str, Plan] = {}
         self.without: Plan | None = None
 
     def explain(self, plan: Plan, obstacle: Obstacle) -> Plan:
-        confirmed = self._confirmed(obstacle)
+        with self._share(LOOKS_A_TRY):
+            confirmed = self._confirmed(obstacle)
         warnings = plan.warnings
         if confirmed is None and not self.gave_up and not self.ways.stop():
             warnings = (*warnings, NOT_ALONE.format(constraint=obstacle.constraint))
         found = confirmed or obstacle
-        changes = tuple(self._changes(found)) or tuple(islice(self._together(found), MOST_PAIRS))
+        changes = tuple(islice(self._changes(found), MOST_CHANGES)) or tuple(islice(self._together(found), MOST_PAIRS))
         if self.gave_up and not self.ways.stop():
             warnings = (*warnings, NOT_TO_THE_END)
         nearest = nearest_plan(self.bench, found, self.ways, self.standpoint, self._shortly)
@@ -106,11 +114,18 @@ class _Explanation:
         return replace(
             near,
             obstacle=found,
-            changes=changes[:MOST_CHANGES],
+            changes=changes,
             warnings=tuple(dict.fromkeys((*warnings, *near.warnings))),
             assumed=tuple(dict.fromkeys((*plan.assumed, *near.assumed))),
             stopped_early=self.ways.stop(),
         )
+
+    @contextmanager
+    def _share(self, looks: int) -> Iterator[None]:
+        """A purse for the tries inside; what they leave goes to those that follow."""
+        self.purse = _Purse(looks)
+        yield
+        self.left -= looks - self.purse.looks
 
     def _shortly(self) -> Ways:
         return replace(_BoundedWays(self.ways, LOOKS_FOR_NEAREST, _Purse(LOOKS_FOR_NEAREST)).as_ways(), rough=True)
@@ -128,9 +143,11 @@ class _Explanation:
         return obstacle if found.feasible else None
 
     def _changes(self, obstacle: Obstacle) -> Iterator[FreeingChange]:
-        """One change a direction, the smallest that fits."""
-        for direction in directions(self.bench, obstacle):
-            found = self._smallest(direction, obstacle)
+        """One change a direction, the smallest that fits. Each direction has a fair share of the looks."""
+        tried = list(directions(self.bench, obstacle))
+        for place, direction in enumerate(tried):
+            with self._share((self.left - KEPT_FOR_PAIRS) // (len(tried) - place)):
+                found = self._smallest(direction, obstacle)
             if found is not None:
                 yield found
 
@@ -158,19 +175,30 @@ class _Explanation:
 
     def _together(self, obstacle: Obstacle) -> Iterator[FreeingChange]:
         """Two changes at once: where the largest of two directions fit together, the smallest of each that do."""
+        pairs = list(self._pairs(obstacle))
+        for place, (one, other, left) in enumerate(pairs):
+            if self.left <= 0 or self.ways.stop():
+                self.gave_up = True
+                return
+            with self._share(max(LEAST_SHARE, self.left // (len(pairs) - place))):
+                found = self._pair(one, other, left)
+            if found is not None:
+                yield found
+
+    def _pairs(self, obstacle: Obstacle) -> Iterator[tuple[Direction, Direction, Obstacle]]:
+        """Two directions that may free it together, each pair once, with what the first of them leaves in the way."""
         seen: list[set[str]] = []
         for one in directions(self.bench, obstacle):
             most = one.options[-1]
             left = self.tried[most.said].obstacle if most.said in self.tried else None
             if not one.nested or left is None:
                 continue
+            left = obstacle if left.constraint == STOPPED else left
             for other in directions(most.bench, left):
                 names = {one.name, other.name}
-                if other.nested and len(names) == 2 and names not in seen and not self.ways.stop():
+                if other.nested and len(names) == 2 and names not in seen:
                     seen.append(names)
-                    found = self._pair(one, other, left)
-                    if found is not None:
-                        yield found
+                    yield one, other, left
 
     def _pair(self, one: Direction, other: Direction, left: Obstacle) -> FreeingChange | None:
         if not self._fits(other.options[-1], left, f"{one.options[-1].said}, and "):

@@ -136,7 +136,7 @@ def _done_by_many(kind: str) -> str:
 
 
 def _late_said(step: PlannedStep) -> str:
-    many = len(step.areas) > 1
+    many = len(set(step.areas)) > 1
     done = _done_by_many(step.kind) if many else DONE_LATE.get(step.kind, f"has its {step.kind}")
     return f"{areas_said(step.areas)} {done} {write_span(-(step.slack_s or 0.0))} late"
 
