@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import socket
 import threading
 from collections.abc import Callable
@@ -30,6 +31,7 @@ PORT = 8377
 _STOP_S = 5.0
 _ASK_S = 0.5
 _MAY_WAIT = 512
+_TURNS_TO_BE_LET_IN = 3
 
 
 class BoardError(OSError):
@@ -57,6 +59,16 @@ class QuietServer(uvicorn.Server):
             await self._stirred.wait()
             turn.cancel()
             self._stirred.clear()
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """Let nobody else in, and only then end: whoever is let in while asyncio closes keeps its socket for ever."""
+        loop = asyncio.get_running_loop()
+        for listening in [each for server in self.servers for each in server.sockets]:
+            with contextlib.suppress(NotImplementedError):  # on Windows the loop has no readers
+                loop.remove_reader(listening.fileno())
+        for _ in range(_TURNS_TO_BE_LET_IN):
+            await asyncio.sleep(0)
+        await super().shutdown(sockets)
 
 
 class BoardServer:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import gc
 import socket
 import urllib.request
+import warnings
 from datetime import UTC, datetime
 from email.utils import parsedate_to_datetime
 from typing import Any
@@ -112,3 +114,34 @@ def test_a_quiet_board_ends_at_once_and_dates_its_answers(serve: Any) -> None:
     began_s = CLOCK.monotonic_s()
     served.down()
     assert CLOCK.monotonic_s() - began_s < 1.0
+
+
+def test_who_comes_in_the_moment_of_the_end_leaves_no_socket_behind() -> None:
+    """asyncio loses the socket of one that it lets in while it closes: each turn of the loop round the end is tried."""
+    for turns in range(5):
+        server = BoardServer(FakeHouse, SystemClock(), port=0)
+        server.start()
+        loop = server._loop
+        assert loop is not None
+        with socket.socket() as late:
+            loop.call_soon_threadsafe(_come_and_end, server, late, turns)
+            assert server._thread is not None
+            server._thread.join(5.0)
+            with warnings.catch_warnings(record=True) as told:
+                warnings.simplefilter("always", ResourceWarning)
+                server.stop()
+                del server, loop
+                gc.collect()
+            assert [str(each.message) for each in told if "transport" in str(each.message)] == [], turns
+
+
+def _come_and_end(server: BoardServer, late: socket.socket, turns: int) -> None:
+    late.connect(("127.0.0.1", server._port))
+    _end_after(server, turns)
+
+
+def _end_after(server: BoardServer, turns: int) -> None:
+    if turns and server._loop is not None:
+        server._loop.call_soon(_end_after, server, turns - 1)
+        return
+    server._wind_down()
