@@ -80,13 +80,16 @@ class Tree:
 
 
 def process_ms(command: Sequence[str], env: Mapping[str, str], cwd: Path = ROOT, longest_s: float = LONGEST_S) -> float:
-    """How long a process takes from its start to its end; what takes longer than so is ended, and takes for ever."""
+    """How long a process takes from its start to its end; what takes longer than so is ended, and takes for ever.
+
+    A process that fails has no time: a refusal is quick, and answers nothing.
+    """
     began = time.perf_counter()
     try:
-        subprocess.run(command, env=dict(env), cwd=cwd, check=False, capture_output=True, timeout=longest_s)
+        ran = subprocess.run(command, env=dict(env), cwd=cwd, check=False, capture_output=True, timeout=longest_s)
     except subprocess.TimeoutExpired:
         return math.inf
-    return 1000 * (time.perf_counter() - began)
+    return 1000 * (time.perf_counter() - began) if ran.returncode == 0 else math.nan
 
 
 @contextmanager
