@@ -235,6 +235,11 @@ class Site:
         """The coat of that name."""
         return next((coat for coat in self.coats if coat.name == name), None)
 
+    def gets_flake(self, name: str | None) -> bool:
+        """Whether the coat of that name gets flake. Without a name, or of an unknown one, nothing says so."""
+        coat = self.coat(name) if name else None
+        return coat is not None and coat.flake_kg_m2 is not None
+
     @property
     def products(self) -> tuple[str, ...]:
         """The products of the coats, each once, in the order of the coats."""

@@ -242,8 +242,7 @@ def _concerns(track: Track) -> bool:
 
 
 def _is_due(standing: Standing, batch: Batch, window: Window) -> bool:
-    coat = standing.site.coat(batch.coat) if batch.coat else None
-    if row_of(window.name).of_flake and (coat is None or coat.flake_kg_m2 is None):
+    if row_of(window.name).of_flake and not standing.site.gets_flake(batch.coat):
         return False
     if window.name == INDUCTION and window.open_from is not None and window.open_from <= batch.mixing_ended + ANY_STAND:
         return False

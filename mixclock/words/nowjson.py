@@ -76,9 +76,9 @@ def batch_json(standing: Standing, batch: Batch, seen: Iterable[Window], at: dat
 
 def is_told(standing: Standing, coat_name: str | None, window: str, is_stated: bool) -> bool:
     """Whether a window is shown: one that waits for flake on a coat that gets none calls nobody, so nobody reads it."""
-    coat = standing.site.coat(coat_name) if coat_name else None
-    flakeless = coat is not None and coat.flake_kg_m2 is None
-    return is_stated or not (flakeless and row_of(window).of_flake)
+    if is_stated or not row_of(window).of_flake or standing.site.gets_flake(coat_name):
+        return True
+    return coat_name is None or standing.site.coat(coat_name) is None  # a coat that nobody told may get flake
 
 
 def _portion_json(batch: Batch, window: Window) -> dict[str, Any]:

@@ -159,9 +159,9 @@ def is_alerted(standing: Standing, track: Track) -> bool:
 
 def has_work(standing: Standing, track: Track) -> bool:
     """Whether there is anything to do in this window: flake to throw, or a joint to a neighbour that is not taped."""
-    coat = standing.site.coat(track.batch.coat) if track.batch.coat else None
     if row_of(track.name).of_flake:
-        return coat is not None and coat.flake_kg_m2 is not None
+        return standing.site.gets_flake(track.batch.coat)
+    coat = standing.site.coat(track.batch.coat) if track.batch.coat else None
     return track.name != WET_EDGE or (bool(track.neighbours) and not (coat is not None and coat.wet_edge is False))
 
 

@@ -28,7 +28,7 @@ def opening_alert(standing: Standing, track: Track, now: datetime) -> Alert | No
     if row.opens_as is None or row.per_area or opens is None or now < opens or track.provisional:
         return None
     window = seen_at(track, now, ripe=False)
-    if window.state is State.DONE or (row.of_flake and not _flaked(standing, track)):
+    if window.state is State.DONE or (row.of_flake and not standing.site.gets_flake(track.batch.coat)):
         return None
     if track.name == INDUCTION and opens - window.starts < NO_STAND:
         return None  # a sheet that asks for no stand: the last step of mixing says to pour
@@ -103,11 +103,6 @@ def _opened(name: str, window: Window, rank: Rank) -> Alert:
         who=window.who,
         window=window,
     )
-
-
-def _flaked(standing: Standing, track: Track) -> bool:
-    coat = standing.site.coat(track.batch.coat) if track.batch.coat else None
-    return coat is not None and coat.flake_kg_m2 is not None
 
 
 def _covered(standing: Standing, area: str, coat: str | None) -> bool:
