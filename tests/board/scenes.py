@@ -278,12 +278,12 @@ def _press(*names: str) -> Touch:
     def touch(page: Any) -> None:
         for name in names:
             if name == "...":
-                page.wait_for_function(ANSWERED, timeout=8000)
+                page.wait_for_function(ANSWERED)
             elif len(name) == 1:
                 page.keyboard.press(name)
             else:
                 buttons = page.locator("#sheet, #shout, #now-first, #notices").get_by_role("button", name=name)
-                buttons.first.evaluate("(each) => each.click()", timeout=5000)
+                buttons.first.evaluate("(each) => each.click()")
             page.wait_for_timeout(250)
 
     return touch
@@ -402,7 +402,7 @@ def _by_pedal(page: Any) -> None:
 
 def _ask_kit(page: Any) -> None:
     page.keyboard.press("n")
-    page.wait_for_selector(".kitanswer", timeout=8000)
+    page.wait_for_selector(".kitanswer")
 
 
 def _saw_hot(page: Any) -> None:

@@ -104,11 +104,11 @@ def test_a_daemon_killed_and_started_again_gets_every_tap_once_with_its_own_time
     touched = datetime.now(UTC)  # noqa: TID251  the browser's own clock is real
     page.click("#bar-out")
     page.wait_for_selector(".notice.taps")
-    page.wait_for_selector("#contact[data-state=amber]", timeout=8000)
-    page.wait_for_function("() => mixclockBoard.played.some((each) => each.name === 'lost')", timeout=17_000)
+    page.wait_for_selector("#contact[data-state=amber]")
+    page.wait_for_function("() => mixclockBoard.played.some((each) => each.name === 'lost')")
     watch.start()
-    page.wait_for_selector(".notice.taps", state="detached", timeout=10_000)
-    page.wait_for_selector("#contact[data-state=ok]", timeout=5000)
+    page.wait_for_selector(".notice.taps", state="detached")
+    page.wait_for_selector("#contact[data-state=ok]")
     page.wait_for_function("() => document.querySelector('.card .stuff').textContent.includes('on the floor')")
     log = _statements(watch)
     assert [kind for kind, _ in log] == ["combined", "poured"]
@@ -132,7 +132,7 @@ def test_what_the_command_line_states_shows_on_the_page_and_a_term_ends_it_all(w
     assert next_code.startswith(watch.url.partition("#pair=")[0])
     assert next_code != watch.url
     assert watch.runner("mixing", "Slow epoxy base", "9 L", "--on", "slip 1", "--by", "mixer").code == 0
-    page.wait_for_selector(".card", timeout=4000)
+    page.wait_for_selector(".card")
     told = json.loads(watch.runner("now", "--json").out)
     early = next(each for each in told["batches"][0]["windows"] if each["name"] == "pour-out")["closes"]["early"]
     from zoneinfo import ZoneInfo
