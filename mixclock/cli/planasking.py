@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 from mixclock.values import dataclass, replace
 
 if TYPE_CHECKING:
-    from mixclock.cli.plantyped import Wish
+    from mixclock.cli.plantyped import ProductSwap, Wish
     from mixclock.decide.buckets import BucketModel
     from mixclock.decide.plan.days.planner import Bench, Standpoint
     from mixclock.decide.plan.floor.plans import Plan
-    from mixclock.decide.plan.floor.systems import Comparison
+    from mixclock.decide.plan.floor.systems import Comparison, System
     from mixclock.decide.plan.floor.takeoff import TakeOff
     from mixclock.decide.plan.search.schedule import Ways
     from mixclock.job.profile import Profile
@@ -36,14 +36,19 @@ class PlanQuestion:
 
 def sheet_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> PlanSheet:
     """The plan with its take-off, and the other system beside it where one was asked for."""
+    from mixclock.decide.plan.floor.systems import System
     from mixclock.words.plan import PlanSheet
 
     asked, learned = _as_it_went(asked)
+    # a name that is not known is told before the search, which takes seconds
+    swapped = _swapped(asked, wished.instead) if wished.instead else None
     site, profiles = asked.standing.site, asked.standing.profiles
     plan = plan_for(asked, wished, ways)
     plan = replace(plan, warnings=(*plan.warnings, *learned))
     take = _take(asked, plan)
-    compared = _compared(asked, wished, ways, plan, take) if wished.instead else None
+    if swapped is None:
+        return PlanSheet(plan, site, profiles, take, None)
+    compared = _compared(swapped, wished, ways, System(swapped.old.name, plan, take, swapped.left_out))
     return PlanSheet(plan, site, profiles, take, compared)
 
 
@@ -181,27 +186,44 @@ def _take(asked: PlanQuestion, plan: Plan) -> TakeOff:
     return take_off(standing.site, standing.profiles, batches, left_of(standing), stocks_of(standing, bought))
 
 
-def _compared(asked: PlanQuestion, wished: Wish, ways: Ways, plan: Plan, take: TakeOff) -> Comparison:
-    """The same floor with another product in place, planned from the same hour."""
-    from mixclock.decide.plan.floor.systems import Comparison, System, leaves_out, with_product
+@dataclass(frozen=True)
+class _OtherFloor:
+    """The floor with another product in place: `left_out` is what the old one leaves out, `others` what the new."""
+
+    asked: PlanQuestion
+    coats: tuple[str, ...]
+    said: tuple[str, ...]
+    old: Profile
+    new: Profile
+    left_out: tuple[str, ...]
+    others: tuple[str, ...]
+
+
+def _swapped(asked: PlanQuestion, instead: ProductSwap) -> _OtherFloor:
+    from mixclock.decide.plan.floor.systems import leaves_out, with_product
     from mixclock.outside.profilefiles import find
 
-    assert wished.instead is not None
-    old = _product_of(asked.standing, wished.instead.old)
-    found = find(wished.instead.new)
-    swapped = with_product(asked.standing.site, old, found.profile, wished.instead.price)
-    standing = replace(with_products(asked.standing, [found], asked.house), site=swapped.site)
-    other = replace(asked, standing=standing)
-    other_plan = plan_for(other, replace(wished, instead=None, sure=None), ways)
-    other_take = _take(other, other_plan)
-    mine = leaves_out(asked.standing.site, swapped.coats, old, found.profile)
-    others = leaves_out(swapped.site, swapped.coats, found.profile, old)
-    return Comparison(
-        swapped.coats,
-        System(old.name, plan, take, mine),
-        System(found.profile.name, other_plan, other_take, others),
-        swapped.said,
+    old, found = _product_of(asked.standing, instead.old), find(instead.new)
+    there = with_product(asked.standing.site, old, found.profile, instead.price)
+    standing = replace(with_products(asked.standing, [found], asked.house), site=there.site)
+    return _OtherFloor(
+        replace(asked, standing=standing),
+        there.coats,
+        there.said,
+        old,
+        found.profile,
+        leaves_out(asked.standing.site, there.coats, old, found.profile),
+        leaves_out(there.site, there.coats, found.profile, old),
     )
+
+
+def _compared(swapped: _OtherFloor, wished: Wish, ways: Ways, own: System) -> Comparison:
+    """The floor as it is, and the same with another product in place, planned from the same hour."""
+    from mixclock.decide.plan.floor.systems import Comparison, System
+
+    plan = plan_for(swapped.asked, replace(wished, instead=None, sure=None), ways)
+    other = System(swapped.new.name, plan, _take(swapped.asked, plan), swapped.others)
+    return Comparison(swapped.coats, own, other, swapped.said)
 
 
 def _product_of(standing: Standing, name: str) -> Profile:
