@@ -91,7 +91,10 @@ def _clock_doubts(clock: EdgeClock, units: CrewUnits) -> list[str]:
 
 def _weather_doubts(told: EdgeStory, low_c: float, high_c: float, units: CrewUnits) -> list[str]:
     doubts = []
-    law = clock_of(told.window, told.span, told.family, NOTHING_LEARNED, told.clock.closing).free
+    as_printed = told.clock
+    if as_printed.learned != NOTHING_LEARNED:
+        as_printed = clock_of(told.window, told.span, told.family, NOTHING_LEARNED, told.clock.closing)
+    law = as_printed.free
     if outside_sheet(law, low_c) or outside_sheet(law, high_c):
         doubts.append("outside the data sheet's temperatures")
     parting = max(told.clock.parting(temp_c) for temp_c in (low_c, high_c))

@@ -65,6 +65,11 @@ class Cells:
         return [sum(row) for row in self.d_xi]
 
     @cached_property
+    def xi(self) -> list[list[float]]:
+        """ξ from 0 on at each cut (members × cuts)."""
+        return [list(accumulate(row, initial=0.0)) for row in self.d_xi]
+
+    @cached_property
     def columns(self) -> tuple[Any, Any]:
         """Δα and Δξ as arrays of numpy's (cells × members)."""
         np = numpy_at_hand(worth_loading=True)
@@ -267,8 +272,3 @@ def solve_falling(residual: Residual, bracket: Bracket, tolerance: float = 1e-7)
                 slopes[i] = secant
         at, values = following, new
     return at, slopes
-
-
-def xi_at_cuts(cells: Cells) -> list[list[float]]:
-    """ξ from 0 on at each cut (members × cuts)."""
-    return [list(accumulate(row, initial=0.0)) for row in cells.d_xi]

@@ -6,97 +6,11 @@ at the readings, at the sheet's own temperatures and every 15 K, which leaves er
 history sampled finer or coarser gives the same answer.
 """
 
-import math
-from bisect import bisect_right
-from collections.abc import Iterator
-from heapq import merge
-from itertools import chain, pairwise
-
-from mixclock.formulas.air import ZERO_C_IN_K
-from mixclock.formulas.history import (
-    History,
-    Moisture,
-)
-from mixclock.formulas.longhistory import LONG_HISTORY, along, along_both, are_many_after, run_long
+from mixclock.formulas.gaintable import gains
+from mixclock.formulas.history import History, Moisture
 from mixclock.formulas.notedclocks import noted_before
-from mixclock.formulas.pieces import CUT_EVERY_K, FLAT_K, GAUSS, GAUSS_FLAT, Piece, cut, held_moist, moist_stretch
 from mixclock.formulas.ranges import require_positive, require_within
 from mixclock.formulas.rate_law import RateLaw
-
-
-def _run(
-    law: RateLaw, history: History, start_s: float, end_s: float, wanted: float, moisture: Moisture | None
-) -> tuple[float, Piece]:
-    """Ripeness gained before the piece that holds `end_s` or in which `wanted` is passed, and that piece."""
-    if not (moisture and moisture.exponent):
-        return _run_dry(law, history, start_s, end_s, wanted)
-    both = along_both(law, history, moisture) if are_many_after(start_s, history, moisture.history) else None
-    if both is not None:
-        return run_long(both, start_s, end_s, wanted)
-    gained = 0.0
-    for piece in _moist_pieces(law, history, start_s, moisture):
-        if piece.end_s >= end_s:
-            return gained, piece
-        more = piece.ripened(piece.end_s)
-        if gained + more >= wanted:
-            return gained, piece
-        gained += more
-    raise AssertionError("the last piece has no end")
-
-
-def _run_dry(law: RateLaw, history: History, start_s: float, end_s: float, wanted: float) -> tuple[float, Piece]:
-    """The same without moisture. Readings a minute apart differ little, so these stretches are added up right here."""
-    first = bisect_right(history.times_s, start_s)
-    if len(history.times_s) - first > LONG_HISTORY:
-        return run_long(along(law, history), start_s, end_s, wanted)
-    (node_1, weight_1), (node_2, weight_2), (node_3, weight_3) = GAUSS_FLAT
-    exp, lines, starts_c = math.exp, law.lines, law.starts_c
-    gained, begin_s, begin_c = 0.0, start_s, history.after(start_s)
-    line = lines[bisect_right(starts_c, begin_c)]
-    for until_s, until_c in zip(history.times_s[first:], history.values[first:], strict=True):
-        change_k, following = until_c - begin_c, lines[bisect_right(starts_c, until_c)]
-        if line is following and -CUT_EVERY_K <= change_k <= CUT_EVERY_K and begin_s < until_s < end_s:
-            (less, slope_k), begin_k = line, begin_c + ZERO_C_IN_K
-            if -FLAT_K <= change_k <= FLAT_K:
-                more = (until_s - begin_s) * (
-                    weight_1 * exp(-less - slope_k / (begin_k + node_1 * change_k))
-                    + weight_2 * exp(-less - slope_k / (begin_k + node_2 * change_k))
-                    + weight_3 * exp(-less - slope_k / (begin_k + node_3 * change_k))
-                )
-            else:
-                more = (until_s - begin_s) * sum(
-                    [weight * exp(-less - slope_k / (begin_k + node * change_k)) for node, weight in GAUSS]
-                )
-            if gained + more >= wanted:
-                return gained, Piece(begin_s, until_s, begin_c, until_c, *line)
-            gained += more
-        elif until_s > begin_s:  # equal at a jump
-            for piece in cut(law, begin_s, until_s, begin_c, until_c):
-                more = piece.ripened(piece.end_s)
-                if piece.end_s >= end_s or gained + more >= wanted:
-                    return gained, piece
-                gained += more
-        begin_s, begin_c, line = until_s, until_c, following
-    return gained, Piece(begin_s, math.inf, begin_c, begin_c, *line)
-
-
-def _moist_pieces(law: RateLaw, history: History, start_s: float, moisture: Moisture) -> Iterator[Piece]:
-    """The same with moisture: readings of both are cuts, and so are the humidities where its factor bends."""
-    last_s = start_s
-    for begin_s, end_s in pairwise(chain((start_s,), _knots_after(start_s, history, moisture.history))):
-        last_s = end_s
-        yield from moist_stretch(law, history, moisture, begin_s, end_s)
-    yield held_moist(law, history, moisture, last_s)
-
-
-def _knots_after(start_s: float, *histories: History) -> Iterator[float]:
-    """The times after a start at which any of them bends, each once, no further than they are asked for."""
-    later = (history.times_s[bisect_right(history.times_s, start_s) :] for history in histories)
-    before = start_s
-    for time_s in merge(*later):
-        if time_s > before:
-            yield time_s
-            before = time_s
 
 
 def ripeness(
@@ -137,8 +51,7 @@ def ripeness(
         return before.gained(end_s, ripeness) / factor + (
             ripeness(law, history, before.until_s, end_s, factor, moisture) if end_s > before.until_s else 0.0
         )
-    gained, piece = _run(law, history, start_s, end_s, math.inf, moisture)
-    return (gained + piece.ripened(end_s)) / factor
+    return gains(law, history, moisture).gained(start_s, end_s) / factor
 
 
 def time_of_ripeness(
@@ -187,5 +100,4 @@ def time_of_ripeness(
         if gained >= wanted:
             return before.reached(wanted, time_of_ripeness)
         return time_of_ripeness(law, history, before.until_s, wanted - gained, moisture=moisture)
-    gained, piece = _run(law, history, start_s, math.inf, wanted, moisture)
-    return piece.time_of(wanted - gained)
+    return gains(law, history, moisture).reached_s(start_s, wanted)

@@ -9,9 +9,10 @@ than we may claim, and *early* is never later than safety and practice allow. Th
 
 import math
 from bisect import bisect_right
+from functools import lru_cache
 from typing import Literal
 
-from mixclock.formulas.bucket_kernel import Members, xi_at_cuts
+from mixclock.formulas.bucket_kernel import Members
 from mixclock.formulas.ensemble_draw import SheetPot
 from mixclock.formulas.ensemble_members import (
     BucketLoad,
@@ -197,16 +198,53 @@ def hand_over(calibration: Calibration, bucket: BucketLoad, poured_s: float, fac
 
     Source: conversion carries over from bucket to floor (judgement; no published check beyond the model's own limits).
     """
-    require_within("time of pouring", poured_s, 0.0, 1e8, "s after mixing")
-    run = run_members(calibration, bucket, factor, beyond=True)
-    weights = weights_after(run, calibration)
-    cells, to_gel = calibration.cells_beyond, 0.0 if calibration.sheet.end == "gel" else GEL_CONVERSION
-    alphas, shares = [], []
-    members = zip(cells.alpha, xi_at_cuts(cells), run.courses, calibration.drawn.alpha_end, strict=True)
-    for alpha, xi, course, alpha_end in members:
-        xi_now = _value_at(course.times_s, xi, poured_s)
-        alphas.append(_value_at(xi, alpha, xi_now))
-        shares.append(xi_now / _value_at(alpha, xi, max(alpha_end, to_gel)))
+    xis, weights = _xi_when_poured(calibration, bucket, poured_s, factor)
+    cells = calibration.cells_beyond
+    alphas = [_value_at(xi, alpha, at) for xi, alpha, at in zip(cells.xi, cells.alpha, xis, strict=True)]
+    shares = [at / gel for at, gel in zip(xis, _xi_at_gel(calibration), strict=True)]
     low, likely, high = (weighted_quantile(alphas, weights, share) for share in (0.1, 0.5, 0.9))
     early, half, late = (weighted_quantile(shares, weights, share) for share in (0.1, 0.5, 0.9))
     return HandOver((low, likely, high), (early, half, late))
+
+
+def likely_ripeness(calibration: Calibration, bucket: BucketLoad, poured_s: float, factor: float = 1.0) -> float:
+    """The middle one of what `hand_over` says of the floor ripeness [-], by itself: a job asks it for each pour.
+
+    Args:
+        calibration, bucket, poured_s, factor: as for `hand_over`.
+
+    Returns:
+        ripeness [-].
+
+    Raises:
+        ValueError: as for `hand_over`.
+
+    >>> from mixclock.formulas.ensemble_members import calibrate_ensemble
+    >>> calibration = calibrate_ensemble(SheetPot(points=((25.0, 1800.0),), mass_kg=0.15))
+    >>> load = BucketLoad(3.0, 25.0, 25.0)
+    >>> likely_ripeness(calibration, load, 380.0) == hand_over(calibration, load, 380.0).ripeness[1]
+    True
+
+    Source: as for `hand_over`.
+    """
+    xis, weights = _xi_when_poured(calibration, bucket, poured_s, factor)
+    shares = [at / gel for at, gel in zip(xis, _xi_at_gel(calibration), strict=True)]
+    return weighted_quantile(shares, weights, 0.5)
+
+
+def _xi_when_poured(
+    calibration: Calibration, bucket: BucketLoad, poured_s: float, factor: float
+) -> tuple[list[float], Members]:
+    """ξ of each member at the pour, and its weight."""
+    require_within("time of pouring", poured_s, 0.0, 1e8, "s after mixing")
+    run = run_members(calibration, bucket, factor, beyond=True)
+    courses = zip(run.courses, calibration.cells_beyond.xi, strict=True)
+    return [_value_at(course.times_s, xi, poured_s) for course, xi in courses], weights_after(run, calibration)
+
+
+@lru_cache(maxsize=8)
+def _xi_at_gel(calibration: Calibration) -> list[float]:
+    """ξ of each member at its gel, or at its end where that comes later."""
+    cells, to_gel = calibration.cells_beyond, 0.0 if calibration.sheet.end == "gel" else GEL_CONVERSION
+    members = zip(cells.alpha, cells.xi, calibration.drawn.alpha_end, strict=True)
+    return [_value_at(alpha, xi, max(alpha_end, to_gel)) for alpha, xi, alpha_end in members]

@@ -241,6 +241,8 @@ def weights_after(run: Run, calibration: Calibration, sigma_k: float = READING_S
     """Weights from what the members of a run missed at its readings."""
     misfit = misfits(run, calibration, sigma_k)
     least, sharpness = min(misfit), 1.0
+    if least == max(misfit):
+        return [1.0 / len(misfit)] * len(misfit)  # nothing was read: all count alike
     for _ in range(60):
         raw = [math.exp(-sharpness * (each - least)) for each in misfit]
         total = math.fsum(raw)

@@ -117,8 +117,8 @@ class History:
         return any(later == earlier for earlier, later in pairwise(self.times_s))
 
     @cached_property
-    def sums_by_law(self) -> dict[Any, Any]:
-        """The sums that `cure` made along this history, by law, so that each is made once."""
+    def gains_by_law(self) -> dict[int, Any]:
+        """What clocks gain along this history: the tables that `gaintable` made, by the identity of their law."""
         return {}
 
     def since(self, time_s: float) -> History:
@@ -208,8 +208,8 @@ class Moisture:
         return past.notes.whole(f"{past.own}|{self.reference_g_m3!r}|{self.exponent!r}", make)
 
     @cached_property
-    def sums_by_history(self) -> dict[int, tuple[History, dict[Any, Any]]]:
-        """The sums that `cure` made along a history of temperatures with this moisture, by the history's identity."""
+    def damp_courses(self) -> dict[int, Any]:
+        """The same with this moisture along histories of temperatures, by the identity of these."""
         return {}
 
     @cached_property

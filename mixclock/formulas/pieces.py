@@ -1,5 +1,7 @@
 """Stretches of time in which temperature and moisture run straight and a law has one slope: a clock's small steps."""
 
+from __future__ import annotations
+
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
@@ -7,8 +9,8 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from mixclock.formulas.air import ZERO_C_IN_K
-from mixclock.formulas.history import FACTOR_RANGE, History, Moisture, between
-from mixclock.formulas.rate_law import RateLaw, segment_of
+from mixclock.formulas.history import FACTOR_RANGE, Moisture, between
+from mixclock.formulas.rate_law import RateLaw
 
 CUT_EVERY_K = 15.0
 
@@ -82,62 +84,105 @@ class Piece(NamedTuple):
             return rate
         return rate * Moisture.factor_of(self.start_m + share * (self.end_m - self.start_m), self.exponent)
 
+    def since(self, start_s: float) -> Piece:
+        """What is left of it from an instant on."""
+        if start_s <= self.start_s:
+            return self
+        share = (start_s - self.start_s) / (self.end_s - self.start_s)
+        start_c, end_c, start_m, end_m = self.start_c, self.end_c, self.start_m, self.end_m
+        if start_c != end_c:
+            start_c = between(start_c, end_c, share)
+        if start_m != end_m:
+            start_m = between(start_m, end_m, share)
+        return Piece(start_s, self.end_s, start_c, end_c, self.intercept, self.slope_k, start_m, end_m, self.exponent)
+
     def time_of(self, wanted: float) -> float:
-        """When `ripened` reaches `wanted`: Newton, kept inside a shrinking bracket."""
+        """When `ripened` reaches `wanted`, no later than the piece's end: steps that are kept in a shrinking bracket.
+
+        Temperature runs straight, so a step knows how the rate goes on from where it begins. Moisture leaves Newton's.
+        """
         low_s, high_s = self.start_s, self.end_s
-        if math.isinf(high_s):
-            return low_s + wanted / self.rate(0.0)
-        time_s = low_s + min(wanted / self.rate(0.0), high_s - low_s)
+        if self.start_c == self.end_c and self.start_m == self.end_m:
+            return min(low_s + wanted / self.rate(0.0), high_s)
+        span_s, time_s, missing = high_s - low_s, low_s, wanted
         for _ in range(100):
-            excess = self.ripened(time_s) - wanted
-            low_s, high_s = (time_s, high_s) if excess < 0.0 else (low_s, time_s)
-            following = time_s - excess / self.rate((time_s - self.start_s) / (self.end_s - self.start_s))
-            if not low_s <= following <= high_s:
-                following = 0.5 * (low_s + high_s)
-            moved_s = following - time_s
-            if -1e-12 <= moved_s <= 1e-12 or abs(moved_s) <= 1e-12 * abs(time_s):
-                return following
-            time_s = following
+            share = (time_s - self.start_s) / span_s
+            step_s, error_s = self._step_s(share, missing / self.rate(share))
+            following_s = time_s + step_s
+            if not low_s <= following_s <= high_s:
+                following_s = 0.5 * (low_s + high_s)
+                step_s = following_s - time_s
+                error_s = abs(step_s)
+            if error_s < 1e-10 or abs(step_s) <= 1e-12 * abs(time_s):
+                return following_s
+            time_s = following_s
+            missing = wanted - self.ripened(time_s)
+            low_s, high_s = (time_s, high_s) if missing > 0.0 else (low_s, time_s)
         return time_s
 
+    def _step_s(self, share: float, steady_s: float) -> tuple[float, float]:
+        """How much longer it takes than at the share of the piece, from what it would take at a steady rate; and how
+        far off that may be.
 
-def cut(law: RateLaw, begin_s: float, end_s: float, start_c: float, end_c: float) -> Iterator[Piece]:
+        The logarithm of the rate goes on by its slope and its bend: ln r + b·t − lean·t², with b = E/R·Ṫ/T² and
+        lean = b·Ṫ/T. What lies beyond is some hundredths of the bend's share.
+        """
+        if self.exponent:
+            return steady_s, abs(steady_s)
+        climb_k = (self.end_c - self.start_c) / (self.end_s - self.start_s)
+        temp_k = self.start_c + share * (self.end_c - self.start_c) + ZERO_C_IN_K
+        slope = self.slope_k * climb_k / temp_k**2
+        growth = slope * steady_s
+        if not 1e-9 < abs(growth) < 1e3 or growth < -0.9:
+            return steady_s, abs(growth * steady_s)
+        grown = math.log1p(growth)
+        evenly_s = grown / slope
+        bent_s = slope * climb_k / temp_k * evenly_s**3 * (1.0 / 3.0 - grown / 12.0 + grown**2 / 60.0)
+        return evenly_s + bent_s, abs(bent_s)
+
+
+def cut(law: RateLaw, begin_s: float, end_s: float, start_c: float, end_c: float) -> list[Piece]:
     """Cut a stretch between readings so that each piece is smooth and no longer than the Gauss rule can take."""
-    segment, change_k = segment_of(law, start_c), end_c - start_c
-    if segment is segment_of(law, end_c) and -CUT_EVERY_K <= change_k <= CUT_EVERY_K:
-        yield Piece(begin_s, end_s, start_c, end_c, *segment)
-        return
+    levels, lines, change_k = law.starts_c, law.lines, end_c - start_c
+    low_c, high_c = (start_c, end_c) if start_c <= end_c else (end_c, start_c)
+    first, last = bisect_right(levels, low_c), bisect_left(levels, high_c)
+    if first >= last and high_c - low_c <= CUT_EVERY_K:
+        return [Piece(begin_s, end_s, start_c, end_c, *lines[first])]
     span_s = end_s - begin_s
-    for low, high in pairwise([0.0, *sorted(set(_cut_shares(law, start_c, end_c))), 1.0]):
-        ends_s = begin_s + low * span_s, begin_s + high * span_s
-        segment = segment_of(law, start_c + 0.5 * (low + high) * change_k)
-        yield Piece(*ends_s, start_c + low * change_k, start_c + high * change_k, *segment)
+    shares = [(level - start_c) / change_k for level in levels[first:last]]
+    if high_c - low_c > CUT_EVERY_K:
+        count = math.ceil((high_c - low_c) / CUT_EVERY_K)
+        shares = sorted({*shares, *(step / count for step in range(1, count))})
+    elif change_k < 0.0:
+        shares.reverse()
+    pieces, before, before_s, before_c = [], 0.0, begin_s, start_c
+    for share in (*shares, 1.0):
+        until_s = begin_s + share * span_s if share < 1.0 else end_s
+        if until_s > before_s:
+            until_c = start_c + share * change_k if share < 1.0 else end_c
+            line = lines[bisect_right(levels, start_c + 0.5 * (before + share) * change_k)]
+            pieces.append(Piece(before_s, until_s, before_c, until_c, *line))
+            before, before_s, before_c = share, until_s, until_c
+    return pieces
 
 
-def _cut_shares(law: RateLaw, start_c: float, end_c: float) -> list[float]:
-    """Where between 0 and 1 a stretch meets the sheet's temperatures, and its even parts of at most 15 K."""
-    shares = _crossings(start_c, end_c, law.starts_c)
-    count = math.ceil(abs(end_c - start_c) / CUT_EVERY_K)
-    return shares + [step / count for step in range(1, count)]
-
-
-def moist_stretch(law: RateLaw, history: History, moisture: Moisture, begin_s: float, end_s: float) -> Iterator[Piece]:
-    wet, exponent = moisture.history, moisture.exponent
-    low, high = moisture.relative(wet.after(begin_s)), moisture.relative(wet.before(end_s))
-    shares = [0.0, *sorted(_crossings(low, high, moisture.cuts)), 1.0]
-    start_c, end_c = history.after(begin_s), history.before(end_s)
-    for part, next_part in pairwise(shares):
-        ends_s = [begin_s + share * (end_s - begin_s) for share in (part, next_part)]
-        ends_c = [start_c + share * (end_c - start_c) for share in (part, next_part)]
-        for piece in cut(law, *ends_s, *ends_c):
-            ends_m = [between(low, high, (at_s - begin_s) / (end_s - begin_s)) for at_s in piece[:2]]
-            yield piece._replace(start_m=ends_m[0], end_m=ends_m[1], exponent=exponent)
-
-
-def held_moist(law: RateLaw, history: History, moisture: Moisture, last_s: float) -> Piece:
-    """The piece that holds after the last reading."""
-    temp_c, held = history.after(last_s), moisture.relative(moisture.history.after(last_s))
-    return Piece(last_s, math.inf, temp_c, temp_c, *segment_of(law, temp_c), held, held, moisture.exponent)
+def cut_moist(
+    law: RateLaw,
+    bends: Sequence[float],
+    exponent: float,
+    ends_s: tuple[float, float],
+    ends_c: tuple[float, float],
+    ends_m: tuple[float, float],
+) -> Iterator[Piece]:
+    """The same where moisture drives the clock too: cut as well where its factor bends."""
+    (begin_s, end_s), (start_c, end_c), (start_m, end_m) = ends_s, ends_c, ends_m
+    span_s = end_s - begin_s
+    for part, next_part in pairwise([0.0, *sorted(_crossings(start_m, end_m, bends)), 1.0]):
+        parts_s = [begin_s + share * span_s for share in (part, next_part)]
+        parts_c = [start_c + share * (end_c - start_c) for share in (part, next_part)]
+        for piece in cut(law, *parts_s, *parts_c):
+            low_m, high_m = (between(start_m, end_m, (at_s - begin_s) / span_s) for at_s in piece[:2])
+            yield piece._replace(start_m=low_m, end_m=high_m, exponent=exponent)
 
 
 def _crossings(start: float, end: float, levels: Sequence[float]) -> list[float]:

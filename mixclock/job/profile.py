@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from enum import StrEnum
+from functools import cached_property
 
 from mixclock.formulas.mix import USUAL_DENSITY_KG_L, mixed_density_kg_l, ratio_by_volume
 from mixclock.values import dataclass, field, replace
@@ -55,6 +56,14 @@ class SheetSpan:
     points: tuple[SheetPoint, ...]
     constant: bool = False
     """Whether it is the same at any temperature: the file says so, or it is a stand that only time ends."""
+
+    @cached_property
+    def _hash(self) -> int:
+        return hash((self.points, self.constant))
+
+    def __hash__(self) -> int:
+        """By its figures, reckoned once: it is looked up at each edge of each batch."""
+        return self._hash
 
     @property
     def depends_on_temperature(self) -> bool:
