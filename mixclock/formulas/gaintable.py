@@ -205,7 +205,7 @@ class DampCourse:
         self.times_s = both if math.isinf(from_s) else [from_s, *both[bisect_right(both, from_s) :]]
         self.temps_c = _both_sides(history, self.times_s)
         self.damps = tuple([water / reference_g_m3 for water in side] for side in _both_sides(wet, self.times_s))
-        self.gains_by_law: dict[int, DampGains] = {}
+        self.gains_by_law: dict[int, tuple[RateLaw, DampGains]] = {}
 
 
 def _both_sides(history: History, times_s: Sequence[float]) -> tuple[list[float], list[float]]:
