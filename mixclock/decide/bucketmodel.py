@@ -267,7 +267,7 @@ def _edges(calibration: Calibration, cup: ensemble.BucketLoad, learned: LearnedF
 
 @lru_cache(maxsize=4096)
 def _used_of(calibration: Calibration, cup: ensemble.BucketLoad, poured_s: float, factor: float) -> float:
-    return ensemble.likely_ripeness(calibration, cup, poured_s, factor)
+    return ensemble.hand_over(calibration, cup, poured_s, factor).likely_ripeness
 
 
 def _fixed(bucket: Bucket, pot_life: PotLife) -> BucketAnswer:

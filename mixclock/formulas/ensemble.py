@@ -155,11 +155,37 @@ def _hot_s(run: Run, from_c: float, weights: Members) -> float:
 
 @dataclass(frozen=True)
 class HandOver:
-    """What a batch has used up in its bucket: conversion [-] and floor ripeness ξ0 [-], each as percentiles 10, 50,
-    90."""
+    """What a batch has used up in its bucket. `xis` is ξ of each member at the pour, and `weights` how much it counts.
 
-    conversion: tuple[float, float, float]
-    ripeness: tuple[float, float, float]
+    Everything else is worked out when somebody asks: a job asks each pour for its likely ripeness alone.
+    """
+
+    calibration: Calibration
+    xis: Members
+    weights: Members
+
+    @property
+    def conversion(self) -> tuple[float, float, float]:
+        """Conversion [-]: percentiles 10, 50, 90."""
+        cells = self.calibration.cells_beyond
+        alphas = [_value_at(xi, alpha, at) for xi, alpha, at in zip(cells.xi, cells.alpha, self.xis, strict=True)]
+        low, likely, high = (weighted_quantile(alphas, self.weights, share) for share in (0.1, 0.5, 0.9))
+        return low, likely, high
+
+    @property
+    def ripeness(self) -> tuple[float, float, float]:
+        """Floor ripeness ξ0 [-]: percentiles 10, 50, 90."""
+        low, high = (weighted_quantile(self._shares, self.weights, share) for share in (0.1, 0.9))
+        return low, self.likely_ripeness, high
+
+    @property
+    def likely_ripeness(self) -> float:
+        """The middle one of them."""
+        return weighted_quantile(self._shares, self.weights, 0.5)
+
+    @property
+    def _shares(self) -> list[float]:
+        return [at / gel for at, gel in zip(self.xis, _xi_at_gel(self.calibration), strict=True)]
 
 
 def _value_at(known: Members, values: Members, at: float) -> float:
@@ -198,48 +224,11 @@ def hand_over(calibration: Calibration, bucket: BucketLoad, poured_s: float, fac
 
     Source: conversion carries over from bucket to floor (judgement; no published check beyond the model's own limits).
     """
-    xis, weights = _xi_when_poured(calibration, bucket, poured_s, factor)
-    cells = calibration.cells_beyond
-    alphas = [_value_at(xi, alpha, at) for xi, alpha, at in zip(cells.xi, cells.alpha, xis, strict=True)]
-    shares = [at / gel for at, gel in zip(xis, _xi_at_gel(calibration), strict=True)]
-    low, likely, high = (weighted_quantile(alphas, weights, share) for share in (0.1, 0.5, 0.9))
-    early, half, late = (weighted_quantile(shares, weights, share) for share in (0.1, 0.5, 0.9))
-    return HandOver((low, likely, high), (early, half, late))
-
-
-def likely_ripeness(calibration: Calibration, bucket: BucketLoad, poured_s: float, factor: float = 1.0) -> float:
-    """The middle one of what `hand_over` says of the floor ripeness [-], by itself: a job asks it for each pour.
-
-    Args:
-        calibration, bucket, poured_s, factor: as for `hand_over`.
-
-    Returns:
-        ripeness [-].
-
-    Raises:
-        ValueError: as for `hand_over`.
-
-    >>> from mixclock.formulas.ensemble_members import calibrate_ensemble
-    >>> calibration = calibrate_ensemble(SheetPot(points=((25.0, 1800.0),), mass_kg=0.15))
-    >>> load = BucketLoad(3.0, 25.0, 25.0)
-    >>> likely_ripeness(calibration, load, 380.0) == hand_over(calibration, load, 380.0).ripeness[1]
-    True
-
-    Source: as for `hand_over`.
-    """
-    xis, weights = _xi_when_poured(calibration, bucket, poured_s, factor)
-    shares = [at / gel for at, gel in zip(xis, _xi_at_gel(calibration), strict=True)]
-    return weighted_quantile(shares, weights, 0.5)
-
-
-def _xi_when_poured(
-    calibration: Calibration, bucket: BucketLoad, poured_s: float, factor: float
-) -> tuple[list[float], Members]:
-    """ξ of each member at the pour, and its weight."""
     require_within("time of pouring", poured_s, 0.0, 1e8, "s after mixing")
     run = run_members(calibration, bucket, factor, beyond=True)
     courses = zip(run.courses, calibration.cells_beyond.xi, strict=True)
-    return [_value_at(course.times_s, xi, poured_s) for course, xi in courses], weights_after(run, calibration)
+    xis = [_value_at(course.times_s, xi, poured_s) for course, xi in courses]
+    return HandOver(calibration, xis, weights_after(run, calibration))
 
 
 @lru_cache(maxsize=8)
