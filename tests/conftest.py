@@ -7,10 +7,12 @@ import os
 import shutil
 import sys
 from collections.abc import Callable, Generator, Iterator
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pytest
+from _pytest.doctest import DoctestModule
 from hypothesis import HealthCheck, Phase, settings
 
 from tests.realparts.parts import missing
@@ -21,6 +23,7 @@ WORKER = os.environ.get("PYTEST_XDIST_WORKER", "").removeprefix("gw")
 if WORKER:
     # each worker needs every test as bytecode, and to make it takes more than half of the time that collecting takes
     sys.dont_write_bytecode = False
+gc.disable()  # what is collected stays; to search it for garbage takes a fifth of the time that collecting takes
 
 IN_CI = os.environ.get("CI") == "true"
 PARTS_HIDDEN = os.environ.get("MIXCLOCK_PARTS") == "hidden"
@@ -48,8 +51,21 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--long", action="store_true", help="run the tests marked long too")
 
 
+class ShownExamples:
+    """Reads a module for its examples only where it shows one: most of what collecting takes was a search in vain."""
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_collect_file(self, file_path: Path) -> Generator[None, list[pytest.Collector], list[pytest.Collector]]:
+        """Leave out the search where there is nothing to find."""
+        found = yield
+        return [each for each in found if not isinstance(each, DoctestModule) or b">>>" in file_path.read_bytes()]
+
+
 def pytest_configure(config: pytest.Config) -> None:
     """The long form looks at more examples of every property."""
+    config.pluginmanager.register(
+        ShownExamples()
+    )  # here, and not as a hook of this folder, it is asked of mixclock too
     if config.getoption("--long") and PROFILE in ("gate", "elsewhere"):
         settings.load_profile(f"{PROFILE}, long")
 
@@ -122,6 +138,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 def pytest_collection_finish() -> None:
     """What was read stays until the end: no search for garbage needs to walk it."""
     gc.freeze()
+    gc.enable()
 
 
 def _runs_long(config: pytest.Config) -> bool:
@@ -212,6 +229,15 @@ def run_as(run: Callable[..., Ran], monkeypatch: pytest.MonkeyPatch) -> Callable
             return run(*words)
 
     return run_there
+
+
+@pytest.fixture
+def hasty(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Commands search for a plan only until they have one: for who looks at what is said of it, or judges any plan."""
+    from mixclock.decide.plan.search import schedule
+    from mixclock.decide.plan.search.climber import Effort
+
+    monkeypatch.setattr(schedule, "Ways", partial(schedule.Ways, effort=Effort(200, 100), exact=False))
 
 
 @pytest.fixture(scope="session")

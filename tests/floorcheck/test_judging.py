@@ -24,7 +24,7 @@ _made: list[tuple[FloorFiles, Plan]] = []
 
 
 @pytest.fixture
-def sound(run: Run, home: Path) -> tuple[Plan, JobFile]:
+def sound(run: Run, home: Path, hasty: None) -> tuple[Plan, JobFile]:
     """A plan in which nothing is wrong, with the files that it is for."""
     if not _made:
         files = random_floor(SEED)
@@ -237,7 +237,7 @@ _in_strips: list[Plan] = []
 
 
 @pytest.mark.parametrize("name", STRIP_MUTATIONS)
-def test_a_plan_in_strips_that_was_spoilt_is_caught(name: str, run: Run, home: Path) -> None:
+def test_a_plan_in_strips_that_was_spoilt_is_caught(name: str, run: Run, home: Path, hasty: None) -> None:
     files = random_strip_floor(8)
     if not _in_strips:
         _in_strips.append(planned(run, put_down(home, files), files.begin))
