@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import json
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime, timedelta
 from itertools import count
 from typing import Any, TypeVar
@@ -13,9 +12,10 @@ from typing import Any, TypeVar
 from mixclock.board.doors import DoorKey
 from mixclock.board.house import BoardHouse, TapAnswer
 from mixclock.board.hub import BEAT_S, IDLE_BEATS, Hub, next_turn
-from mixclock.board.keptkit import ASKED_IDLE_S, KeptKit
+from mixclock.board.keptkit import ASKED_IDLE_S, NOTHING_SHOWN, KeptKit, Shown
 from mixclock.board.phones import Guesses, Phone, Phones
 from mixclock.board.receipts import Receipts
+from mixclock.board.room import HouseRoom
 from mixclock.board.taps import Ledger, Tap
 from mixclock.board.view import ViewParts, build_view
 from mixclock.outside.clock import Clock
@@ -47,20 +47,23 @@ class Desk:
     def __init__(self, open_house: Callable[[], BoardHouse], clock: Clock, wishes: Wishes) -> None:
         self.clock, self.wishes = clock, wishes
         self.hub, self.receipts, self.guesses = Hub(), Receipts(), Guesses()
-        self._room = ThreadPoolExecutor(max_workers=1, thread_name_prefix="board-house")
+        self._room = HouseRoom()
         self._heard_from_daemon: datetime | None = None
         self._stirred, self._told = asyncio.Event(), False
         self._failure: str | None = None
         self._closed = False
         self.paired: Callable[[], None] = lambda: None
         self.lapsed: Callable[[], None] = lambda: None
-        self.house = self._room.submit(open_house).result()
-        self.phones = self._room.submit(Phones, self.house).result()
-        self.door_key = self._room.submit(DoorKey, self.house).result()
+        self.house = self._room.ask(open_house).result()
+        self.phones = self._room.ask(lambda: Phones(self.house)).result()
+        self.door_key = self._room.ask(lambda: DoorKey(self.house)).result()
         self._sensors: dict[str, str] = {}
-        self._live_jobs: Sequence[str] = self._room.submit(self.house.jobs).result()
+        self._live_jobs: Sequence[str] = self._room.ask(self.house.jobs).result()
         self._kits: dict[str | None, KeptKit] = {None: KeptKit()}
-        self.ledger = self._room.submit(Ledger, self.house).result()
+        self._shown: dict[str | None, Shown] = {}
+        self._asked: dict[str | None, asyncio.Task[None]] = {}
+        self._kit_turn = asyncio.Lock()
+        self.ledger = self._room.ask(lambda: Ledger(self.house)).result()
 
     def house_of(self, phone: Phone) -> BoardHouse:
         """The house with the phone's own job in view, while that is under way. Only for the house's thread."""
@@ -76,7 +79,14 @@ class Desk:
 
     async def ask(self, what: Callable[[], T]) -> T:
         """Run a function on the house's thread."""
-        return await asyncio.get_running_loop().run_in_executor(self._room, what)
+        return await asyncio.wrap_future(self._room.ask(what))
+
+    async def ask_next_kit(self, phone: Phone) -> Mapping[str, Any]:
+        """Whether the next kit may be opened, kept in the book. What others state meanwhile does not wait for it."""
+        async with self._kit_turn:
+            now, job = self.clock.now(), self.job_of(phone)
+            await asyncio.wrap_future(self._room.ask_patiently(lambda: self._next_kit(now, job)))
+            return await self.ask(lambda: self.house_of(phone).ask_next_kit(now, phone.holder))
 
     async def state(self, tap: Tap, by: str | None, device: str) -> tuple[TapAnswer, bool]:
         """Write a device's tap into the book, then show it to everybody."""
@@ -135,13 +145,14 @@ class Desk:
     async def current_view(self, job: str | None = None) -> Mapping[str, Any]:
         """The newest view of a job. It is reckoned now if no page showed the job before."""
         if job not in self.hub.jobs or not self.hub.view(job):
-            await self._reckon_job(job, True)
+            await self._reckon_job(job)
+            await self._ask_kit(job)
         return self.hub.view(job)
 
     async def keep_up(self) -> None:
         """Reckon when something was written or a second passed, until cancelled.
 
-        New statements are shown first. Whether the next kit may be opened takes longer, so it comes after them.
+        Whether the next kit may be opened takes longer: it is worked out beside, and shown when it is known.
         """
         version, reckoned_s, loop = None, 0.0, asyncio.get_running_loop()
         while True:
@@ -152,7 +163,7 @@ class Desk:
                 continue
             newest = await self.ask(self.house.version) if told or not self.house.is_still() else version
             changed = told or newest != version
-            owed = any(kit.is_owed for kit in self._kits.values())
+            owed = any(kit.is_owed for job, kit in self._kits.items() if job not in self._asked)
             due_s = _RECKON_S if self._runs else max(_RECKON_S, _RECKON_IDLE_S / self.wishes.speed)
             if changed or owed or loop.time() - reckoned_s >= due_s:
                 version = newest
@@ -180,9 +191,7 @@ class Desk:
         self.hub.close()
         if not self._closed:
             self._closed = True
-            self._room.submit(self.ledger.keep_answers)
-            self._room.submit(self.house.close)
-            self._room.shutdown(wait=True)
+            self._room.close(self.ledger.keep_answers, self.house.close)
 
     async def _wait_for_change(self) -> bool:
         loop = asyncio.get_running_loop()
@@ -200,36 +209,58 @@ class Desk:
         self._live_jobs = await self.ask(self.house.jobs)
         every_s = 0.0 if self._runs else ASKED_IDLE_S
         for job in self.hub.jobs:
-            kit = self._kits.setdefault(job, KeptKit())
-            if not await self._reckon_job(job, kit.is_asked(changed, loop.time(), every_s)):
+            if not await self._reckon_job(job):
                 return 1.0
+            kit = self._kits.setdefault(job, KeptKit())
+            if job not in self._asked and kit.is_asked(changed, loop.time(), every_s):
+                self._asked[job] = loop.create_task(self._ask_kit(job))
+            elif job in self._asked and changed:
+                kit.owe(loop.time())
         return loop.time() - began_s
 
-    async def _reckon_job(self, job: str | None, with_kit: bool) -> bool:
+    async def _ask_kit(self, job: str | None) -> None:
+        """Work out the next kit of a job, then show the answer beside whatever the page shows by then."""
+        loop = asyncio.get_running_loop()
+        try:
+            async with self._kit_turn:
+                now, shown, began_s = self.clock.now(), self._shown.get(job, NOTHING_SHOWN), loop.time()
+                told = await asyncio.wrap_future(self._room.ask_patiently(lambda: self._next_kit(now, job)))
+            kit = self._kits.setdefault(job, KeptKit())
+            kit.took_s = loop.time() - began_s
+            kit.put(told, shown)
+        finally:
+            self._asked.pop(job, None)
+        if view := self.hub.view(job):
+            self.hub.show({**view, "kit": kit.told(self._shown.get(job, NOTHING_SHOWN))}, job)
+
+    async def _reckon_job(self, job: str | None) -> bool:
         now = self.clock.now()
         try:
-            view = await self.ask(lambda: self._view(now, with_kit, job))
+            view, shown = await self.ask(lambda: self._view(now, job))
             self._failure = None
         except Exception as failure:
             self._failure = f"the job cannot be worked out: {failure}"[:300]
             self.hub.send("beat", self.beat())
             return False
         around = {"phones": self.phones.listed(), "step_key": self.wishes.step_key, "power": self._power()}
-        self.hub.show({**view, **around, "jobs": list(self._live_jobs)}, job)
+        self._shown[job] = shown
+        kit = self._kits.setdefault(job, KeptKit()).told(shown)
+        self.hub.show({**view, **around, "kit": kit, "jobs": list(self._live_jobs)}, job)
         return True
 
-    def _view(self, now: datetime, with_kit: bool, job: str | None) -> dict[str, Any]:
+    def _view(self, now: datetime, job: str | None) -> tuple[dict[str, Any], Shown]:
         house = self.house.of_job(job)
-        floor, planned = house.floor(), house.planned_next(now)
-        kept = self._kits.setdefault(job, KeptKit())
-        kit = kept.of(floor.job, planned, (lambda: self._next_kit(now, house)) if with_kit else None)
-        told = ViewParts(house.snapshot(now), floor, planned, house.recent(now), kit, house.cups(now))
-        return build_view(told, now)
+        floor, planned, recent = house.floor(), house.planned_next(now), house.recent(now)
+        snapshot = house.snapshot(now)
+        told = ViewParts(snapshot, floor, planned, recent, cups=house.cups(now))
+        said = tuple((each.entry, each.withdrawn) for each in recent)
+        mark = said, snapshot.get("conditions"), snapshot.get("questions")
+        return build_view(told, now), Shown(floor.job, planned[0] if planned else None, mark)
 
-    def _next_kit(self, now: datetime, house: BoardHouse) -> Mapping[str, Any] | None:
+    def _next_kit(self, now: datetime, job: str | None) -> Mapping[str, Any] | None:
         """The answer for the next kit. If it can't be worked out, the rest of the page is shown all the same."""
         try:
-            return house.next_kit(now)
+            return self.house.of_job(job).next_kit(now)
         except Exception as defect:
             self.defect(f"the next kit: {type(defect).__name__}: {defect}")
             return None

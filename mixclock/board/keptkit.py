@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
 from mixclock.board.house import ComingBatch
-from mixclock.values import dataclass
+from mixclock.values import dataclass, replace
 
 Json = Mapping[str, Any]
 
@@ -18,18 +18,35 @@ OWED_AT_MOST_S = 2.0
 ASKED_IDLE_S = 60.0
 """How often it is asked again on a floor where nothing runs. A touch asks at once."""
 
+RESTS_AT_MOST_S = 4.0
+"""An answer that took long is asked again, where nobody states anything, only after nine times as long or this."""
+
 PAGE_COUNTS = ("at", "wait_s")
 MOVES_ALONG = ("said", "spoken", "because", "beside", "mix_at", "pour_by", "edge_by", "pace")
 """The parts of a yes that move with the minute of asking: an older answer names older times."""
 
 
+@dataclass(frozen=True)
+class Shown:
+    """What the page shows of the floor that an answer is about."""
+
+    job: str | None = None
+    about: ComingBatch | None = None
+    mark: object = None
+    """Differs wherever something was stated or read since."""
+
+
+NOTHING_SHOWN = Shown()
+
+
 @dataclass
 class KeptKit:
-    """The latest answer, with the job and the batch that it was about."""
+    """The latest answer, with the floor that it was about."""
 
+    took_s: float = 0.0
+    """How long the last answer took."""
     _told: Json | None = None
-    _job: str | None = None
-    _about: ComingBatch | None = None
+    _shown: Shown = NOTHING_SHOWN
     _owed_since_s: float | None = None
     _asked_s: float | None = None
 
@@ -43,7 +60,11 @@ class KeptKit:
         >>> kept.is_asked(False, 2.4), kept.is_asked(False, 62.3, 60.0), kept.is_asked(False, 62.4, 60.0)
         (True, False, True)
         """
-        rests = self._owed_since_s is None and self._asked_s is not None and now_s - self._asked_s < every_s
+        rests = (
+            self._owed_since_s is None
+            and self._asked_s is not None
+            and now_s - self._asked_s < max(every_s, self._rest_s)
+        )
         if not changed and rests:
             return False
         if not changed or (self._owed_since_s is not None and now_s - self._owed_since_s >= OWED_AT_MOST_S):
@@ -57,18 +78,34 @@ class KeptKit:
         """Whether somebody stated something since it was asked."""
         return self._owed_since_s is not None
 
-    def of(self, job: str | None, planned: Sequence[ComingBatch], ask: Callable[[], Json | None] | None) -> Json | None:
-        """The answer, asked anew if it may be. One of another job, or a yes to another batch, no longer counts.
+    @property
+    def _rest_s(self) -> float:
+        """How long the question rests while nobody states anything, from when it was asked."""
+        return self.took_s + min(9.0 * self.took_s, RESTS_AT_MOST_S)
+
+    def owe(self, now_s: float) -> None:
+        """Somebody stated something while it was being worked out: it is asked again."""
+        self._owed_since_s = self._owed_since_s if self._owed_since_s is not None else now_s
+
+    def put(self, fresh: Json | None, shown: Shown) -> None:
+        """Keep a new answer, and what the page showed when it was asked.
 
         The same yes a minute later is no news. Only when its hour for part B has come does it name the next.
         """
-        about = planned[0] if planned else None
-        if ask is not None:
-            fresh = ask()
-            told = self._told if _is_no_news(self._told, fresh) else fresh
-            self._told, self._job, self._about = told, job, about
-        is_yes = self._told is not None and self._told["answer"] == "yes"
-        return None if job != self._job or (is_yes and about != self._about) else self._told
+        same_floor = replace(shown, mark=None) == replace(self._shown, mark=None)
+        self._told = self._told if same_floor and _is_no_news(self._told, fresh) else fresh
+        self._shown = shown
+
+    def told(self, shown: Shown) -> Json | None:
+        """The answer, as it may stand beside what the page shows now.
+
+        One of another job, or a yes to another batch, no longer counts. One from before the last statement is marked:
+        it is being worked out again.
+        """
+        told, asked = self._told, self._shown
+        if told is None or shown.job != asked.job or (told["answer"] == "yes" and shown.about != asked.about):
+            return None
+        return told if shown.mark == asked.mark else {**told, "outdated": True}
 
 
 def _is_no_news(told: Json | None, fresh: Json | None) -> bool:

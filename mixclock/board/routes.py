@@ -203,9 +203,8 @@ class Board:
 
     async def _next(self, request: Request, phone: Phone) -> Response:
         await _body(request)
-        now, desk = self._desk.clock.now(), self._desk
-        told = await desk.ask(lambda: desk.house_of(phone).ask_next_kit(now, phone.holder))
-        desk.changed()
+        told = await self._desk.ask_next_kit(phone)
+        self._desk.changed()
         return JSONResponse(told)
 
     async def _take_back(self, request: Request, phone: Phone) -> Response:

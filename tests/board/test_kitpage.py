@@ -6,6 +6,7 @@ import json
 import threading
 from typing import Any
 
+from mixclock.decide.plan.search.givingway import give_way
 from mixclock.outside.clock import SystemClock
 from tests.board.boardfakes import FakeHouse, mixing, studio_plan
 
@@ -108,6 +109,45 @@ def test_what_was_stated_is_seen_before_the_next_kit_is_worked_out(serve: Any, p
     finally:
         answered.set()
     page.wait_for_function("() => document.querySelector('#now').innerText.includes('tape here')")
+
+
+def test_what_one_states_is_drawn_for_the_other_while_a_slow_answer_is_worked_out_and_no_older_one_passes_as_new(
+    serve: Any, phone: Any
+) -> None:
+    house, asked, known = _house(NO), threading.Event(), threading.Event()
+    served = serve(house)
+    mixer, roller = phone(served), phone(served)
+    for page in (mixer, roller):
+        page.wait_for_function("() => document.querySelector('#now').innerText.includes('tape here')")
+
+    def slow(now: Any) -> dict[str, Any]:
+        stood = len(house.entries)
+        asked.set()
+        while not known.wait(0.005):
+            give_way()
+        return {**NO, "said": f"No: {stood} stated"}
+
+    def state(statement: dict[str, Any]) -> None:
+        mixer.evaluate(f"import('/static/queue.js').then(({{ state }}) => {{ state({json.dumps(statement)}) }})")
+
+    house.next_kit = slow  # type: ignore[method-assign]
+    try:
+        state(mixing())
+        roller.wait_for_selector(".card")
+        assert asked.wait(5)
+        state({"verb": "poured", "batch": 1})
+        roller.wait_for_function("() => document.querySelector('.card .stuff').innerText.includes('on the floor')")
+        assert not known.is_set()
+        view = served.server._desk.hub.view(None)
+        assert view["kit"]["outdated"], "the answer is from before both"
+        roller.click("#bar-in")
+        assert "being worked out again" in roller.inner_text("#sheet-body .kitno")
+    finally:
+        known.set()
+    roller.keyboard.press("Escape")
+    roller.evaluate("async () => { window.kept = (await import('/static/store.js')).store }")
+    roller.wait_for_function("() => window.kept.view.kit.said === 'No: 2 stated'")
+    assert "outdated" not in roller.evaluate("window.kept.view.kit")
 
 
 def test_a_small_mix_is_stated_from_the_moment_of_the_first_touch_with_its_use_and_place(

@@ -1,7 +1,7 @@
 // Speaks what is next, what comes after, and anything lost, for somebody who cannot look.
 
 import { standing } from "./alarm.js";
-import { kit } from "./kit.js";
+import { AGAIN, kit } from "./kit.js";
 import { agenda } from "./now.js";
 import { speak } from "./sound.js";
 import { clockSaid, spanSaid, untilMs } from "./when.js";
@@ -46,16 +46,18 @@ function lostSaid(lost) {
 // from the fullest way to say it to the plainest: with the place, with the word "left", with what to do at how many items
 const WAYS = [{ place: true, left: " left", does: 2 }, { place: true, left: "", does: 2 }, { place: false, left: "", does: 2 }, { place: false, left: "", does: 1 }, { place: false, left: "", does: 0 }];
 
+const kitSaid = (answer) => (kit().outdated ? `${AGAIN}.` : `Next kit: ${answer}`);
+
 /** What stands next: the next deadline, the one after, and all that is lost; at most eight seconds of speech. */
 export function whatIsNext() {
   const items = agenda().filter((item) => item.by || item.alert);
   const lost = standing().filter((alert) => alert.stage === "lost");
   const running = items.filter((item) => item.stage !== "lost").slice(0, 2);
   const asked = kit();
-  if (!running.length && !lost.length) return asked ? `Next kit: ${asked.spoken}` : "Nothing is due.";
+  if (!running.length && !lost.length) return asked ? kitSaid(asked.spoken) : "Nothing is due.";
   const say = (way, ...after) => [...running.map((item, number) => `${["Next", "Then"][number]} ${line(item, { ...way, does: number < way.does })}.`), ...after].filter(Boolean).join(" ");
   const gone = lostSaid(lost);
-  const ways = [...(asked ? [say(WAYS[0], `Next kit: ${asked.said}.`, gone)] : []), ...WAYS.map((way) => say(way, gone)), say(WAYS.at(-1), `${lost.length} lost.`)];
+  const ways = [...(asked ? [say(WAYS[0], kitSaid(`${asked.said}.`), gone)] : []), ...WAYS.map((way) => say(way, gone)), say(WAYS.at(-1), `${lost.length} lost.`)];
   return ways.find((words) => spokenS(words) <= MOST_S) ?? ways.at(-1);
 }
 

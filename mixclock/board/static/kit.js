@@ -8,11 +8,15 @@ import { store } from "./store.js";
 
 export const kit = () => store.view?.kit ?? null;
 
+/** What stands for an answer from before the last statement: nobody opens a kit by that one. */
+export const AGAIN = "Next kit: being worked out again";
+
 /** The next batch as the panel shows it: with a button only where the kit may be opened. */
 export function withAnswer(item) {
   const told = kit();
   if (!told) return item;
-  if (told.answer === "yes") return { ...item, where: told.said, ask: true };
+  if (told.answer === "yes") return { ...item, where: told.outdated ? AGAIN : told.said, ask: true };
+  if (told.outdated) return { ...item, do: AGAIN, where: `Until now: ${told.said}`, at: null, done: null, ask: true };
   return { ...item, do: told.said, where: [item.where, told.because].filter(Boolean).join(" · "), at: told.from, done: null, ask: true };
 }
 
@@ -20,6 +24,7 @@ export function withAnswer(item) {
 export function kitWarning() {
   const told = kit();
   if (!told || told.answer === "yes") return null;
+  if (told.outdated) return el("p", { cls: "kitno", role: "alert", text: `${AGAIN}. Until now: ${told.said}` });
   return el("p", { cls: "kitno", role: "alert", text: [told.said, told.because, ...told.ways.slice(0, 1)].filter(Boolean).join(". ") });
 }
 

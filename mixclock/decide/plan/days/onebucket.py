@@ -26,6 +26,7 @@ from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.chain import CoatChain, Guess
 from mixclock.decide.plan.search.climber import legal
 from mixclock.decide.plan.search.divisions import possible, too_slow_for
+from mixclock.decide.plan.search.givingway import give_way
 from mixclock.decide.plan.search.network import Network, TimedOrder, timed
 from mixclock.decide.plan.search.schedule import AGREE_S
 from mixclock.job import practice
@@ -214,6 +215,7 @@ def _soonest(setting: CoatSetting, place: BucketPlace) -> OneBucket | None:
     guess = Guess(0, stood_s)
     found: tuple[tuple[int, ...], TimedOrder] | None = None
     for _ in range(ROUNDS):
+        give_way()
         chain.guess({0: guess})
         spec = chain.spec(0, chain.pieces)
         guess = replace(guess, stood_s=max(stood_s, stood_s + spec.opens.get(INDUCTION, 0)))
@@ -272,6 +274,7 @@ def _best(chain: CoatChain, net: Network) -> tuple[tuple[int, ...], TimedOrder] 
         merges, most = islice(merges, MOST_MERGED_IN_STRIPS), MOST_TIMED_IN_STRIPS
     orders = tuple(dict.fromkeys(legal(net, order) for order in merges))
     for staff, order in islice(product(_staffings(chain, net), orders), most):
+        give_way()
         found = timed(net, staff, order)
         if found.violation == 0:
             rank = (found.starts[mix], found.finish)
