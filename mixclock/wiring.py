@@ -43,8 +43,9 @@ if TYPE_CHECKING:
     from mixclock.decide.kepttracks import KeptTracks
     from mixclock.decide.plan.days.kitcalls import KitDesk
     from mixclock.decide.tracks import Track
-    from mixclock.outside.bookdrawers import Picture
+    from mixclock.outside.bookdrawers import Beside
     from mixclock.outside.cupshelf import CupShelf
+    from mixclock.outside.followedjob import FollowedJob
     from mixclock.outside.lessons import Lessons
     from mixclock.words.answers import Answer
 
@@ -62,13 +63,10 @@ class House:
     clock: Clock
     _kept: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
 
-    @property
+    @cached_property
     def which(self) -> WhichJob:
         """Which job is meant where none is named."""
-        if "which" not in self._kept:
-            self._kept["which"] = WhichJob(self.book)
-        which: WhichJob = self._kept["which"]
-        return which
+        return WhichJob(self.book)
 
     def job(self, name: str | None = None) -> str:
         """The job that is asked about: the one named, else the one in use."""
@@ -217,17 +215,18 @@ class House:
         by: str | None = None,
         note: str | None = None,
         job: str | None = None,
-        pictures: Sequence[Picture] = (),
+        beside: Sequence[Beside] = (),
         from_kept: bool = False,
+        followed: FollowedJob | None = None,
     ) -> KeptStatement:
         """Put a statement into the book. It is on the disk when this returns. A refused one writes nothing.
 
         Raises `CannotTellError` where it cannot be taken and `BookError` where it cannot be written, one line each.
-        With `from_kept` what it gives may hold only the last readings of a very long job; `answer` knows that.
+        With `from_kept` what it gives may hold only the last readings of a long job. `followed` lends what is folded.
         """
         here = self._boot_time()
         name, now = job or self._job_meant(statement, here, Attribution(here.wall, at, by, note)), here.wall
-        log = StatedLog(self.book, name, here)
+        log = StatedLog(self.book, name, here, followed)
         product = statement.product if isinstance(statement, MixingStatement) else ""
         teaches = bool(product) and self.book.has_signs()
         meant = in_words_of_why(statement)
@@ -245,7 +244,7 @@ class House:
             used = profiles_used(standing, drafts, found.text, found.origin) if found else ()
             return by_the_machine((*used, *learned, *cups, *drafts), log.time)
 
-        written = log.append(statement, build, pictures, from_kept)
+        written = log.append(statement, build, beside, from_kept)
         if teaches:
             self.lessons.flush()
         return KeptStatement(written, log.standing_with(written), now, log.before)

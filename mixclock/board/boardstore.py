@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from mixclock.outside.bookdrawers import Drawers
+from collections.abc import Mapping
+
+from mixclock.outside.bookdrawers import Drawers, KeptValue
 from mixclock.outside.bookerrors import BookError
 from mixclock.outside.clock import Clock
 
@@ -32,6 +34,18 @@ class BoardKeepsakes:
         self._unwritten[name] = value
         self._tried_s = float("-inf")
         self.catch_up()
+
+    def beside(self, values: Mapping[str, str]) -> tuple[KeptValue, ...]:
+        """Values as they are kept in the transaction of a statement."""
+        return tuple(KeptValue("phones", name, value) for name, value in values.items())
+
+    def were_put(self, values: Mapping[str, str], in_book: bool) -> None:
+        """Note that values went with a statement. Where that is not in the book yet, memory holds them too."""
+        for name, value in values.items():
+            if in_book:
+                self._unwritten.pop(name, None)
+            else:
+                self._unwritten[name] = value
 
     def catch_up(self) -> None:
         """Write what could not be written yet, trying every few seconds."""

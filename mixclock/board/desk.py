@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import asyncio
 import json
+import threading
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 from itertools import count
 from typing import Any, TypeVar
 
 from mixclock.board.doors import DoorKey
-from mixclock.board.house import BoardHouse, TapAnswer
+from mixclock.board.house import BoardHouse, FirstWord, TapAnswer
 from mixclock.board.hub import BEAT_S, IDLE_BEATS, Hub, next_turn
 from mixclock.board.keptkit import ASKED_IDLE_S, NOTHING_SHOWN, KeptKit, Shown
 from mixclock.board.phones import Guesses, Phone, Phones
@@ -24,6 +25,9 @@ from mixclock.values import dataclass
 T = TypeVar("T")
 
 LOOK_S = 0.25
+SENT_WITHIN_S = 0.05
+"""So long at most what was stated is let go to the phones before its consequences are worked out (judgement)."""
+
 _RECKON_S, _RECKON_IDLE_S = 1.0, 10.0
 """How often a page is reckoned anew though nothing was written: while a batch or a call is on it, and else."""
 _QUIET_DAEMON = timedelta(seconds=15)
@@ -63,6 +67,7 @@ class Desk:
         self._shown: dict[str | None, Shown] = {}
         self._asked: dict[str | None, asyncio.Task[None]] = {}
         self._kit_turn = asyncio.Lock()
+        self._words = 0
         self.ledger = self._room.ask(lambda: Ledger(self.house)).result()
 
     def house_of(self, phone: Phone) -> BoardHouse:
@@ -89,11 +94,24 @@ class Desk:
             return await self.ask(lambda: self.house_of(phone).ask_next_kit(now, phone.holder))
 
     async def state(self, tap: Tap, by: str | None, device: str) -> tuple[TapAnswer, bool]:
-        """Write a device's tap into the book, then show it to everybody."""
-        now = self.clock.now()
-        stated = await self.ask(lambda: self.ledger.state(tap, by, now, device))
+        """Write a device's tap into the book, then show it to everybody: at once what was stated, then what follows."""
+        now, loop = self.clock.now(), asyncio.get_running_loop()
+        stated = await self.ask(lambda: self.ledger.state(tap, by, now, device, lambda word: self._say(word, loop)))
         self.changed()
         return stated
+
+    def _say(self, word: FirstWord, loop: asyncio.AbstractEventLoop) -> None:
+        """On the house's thread: give a first word to the phones, and let it get away before anything is worked out."""
+        self._words += 1
+        number, sent = self._words, threading.Event()
+        data = json.dumps({"number": number, **word.told}, ensure_ascii=False, separators=(",", ":"))
+
+        def send() -> None:
+            self.hub.say(word.job, number, data)
+            loop.call_soon(loop.call_soon, sent.set)  # the streams' turn comes in between
+
+        loop.call_soon_threadsafe(send)
+        sent.wait(SENT_WITHIN_S)
 
     async def withdraw(self, entry: int, phone: Phone, job: str | None) -> TapAnswer:
         """Take back a statement of the job that the page showed, else of the phone's job."""
@@ -236,7 +254,7 @@ class Desk:
     async def _reckon_job(self, job: str | None) -> bool:
         now = self.clock.now()
         try:
-            view, shown = await self.ask(lambda: self._view(now, job))
+            words, (view, shown) = await self.ask(lambda: (self._words, self._view(now, job)))
             self._failure = None
         except Exception as failure:
             self._failure = f"the job cannot be worked out: {failure}"[:300]
@@ -245,7 +263,7 @@ class Desk:
         around = {"phones": self.phones.listed(), "step_key": self.wishes.step_key, "power": self._power()}
         self._shown[job] = shown
         kit = self._kits.setdefault(job, KeptKit()).told(shown)
-        self.hub.show({**view, **around, "kit": kit, "jobs": list(self._live_jobs)}, job)
+        self.hub.show({**view, **around, "kit": kit, "jobs": list(self._live_jobs)}, job, words)
         return True
 
     def _view(self, now: datetime, job: str | None) -> tuple[dict[str, Any], Shown]:

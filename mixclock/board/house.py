@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from typing import Any, Protocol
 
 from mixclock.job.statements import Statement
 from mixclock.units import METRIC_CREW, CrewUnits
-from mixclock.values import dataclass
+from mixclock.values import dataclass, field
 
 
 class RefusedError(ValueError):
@@ -76,6 +76,25 @@ class RecentStatement:
     at: datetime
     by: str | None = None
     withdrawn: bool = False
+
+
+@dataclass(frozen=True)
+class FirstWord:
+    """A statement as every phone draws it the moment it is in the book, before anything is worked out of it."""
+
+    job: str
+    told: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Along:
+    """What goes along with a statement: settings that are written with it or not at all, and who hears of it first."""
+
+    settings: Mapping[str, str] = field(default_factory=dict)
+    heard: Callable[[FirstWord], None] | None = None
+
+
+ALONE = Along()
 
 
 @dataclass(frozen=True)
@@ -161,8 +180,11 @@ class BoardHouse(Protocol):
     def recent(self, now: datetime) -> Sequence[RecentStatement]:
         """The latest statements of the crew, newest first."""
 
-    def state(self, statement: Statement, at: datetime, by: str | None) -> TapAnswer:
-        """Put a statement durably into the book, or raise `RefusedError` and change nothing."""
+    def state(self, statement: Statement, at: datetime, by: str | None, along: Along = ALONE) -> TapAnswer:
+        """Put a statement durably into the book, or raise `RefusedError` and change nothing.
+
+        `along.heard` is told of it the moment it is there, before anything is worked out.
+        """
 
     def stated_at(self, at: datetime, by: str | None) -> TapAnswer | None:
         """This person's entry of exactly this instant, if there is one."""

@@ -32,6 +32,7 @@ class Stream:
     def __init__(self, phone: str, page: str = "", job: str | None = None) -> None:
         self.phone, self.page, self.job = phone, page, job
         self._waiting: dict[str, str] = {}
+        self._words: dict[int, str] = {}
         self._news = asyncio.Event()
         self._ended: str | None = None
 
@@ -39,6 +40,16 @@ class Stream:
         """Put an event in line. It takes the place of an older one of the same name."""
         self._waiting[event] = data
         self._news.set()
+
+    def offer_word(self, number: int, data: str) -> None:
+        """Put what was stated in line, before the view that holds it."""
+        self._words[number] = data
+        self._news.set()
+
+    def offer_view(self, data: str, words: int) -> None:
+        """Put a view in line. What was stated up to that word stands in it."""
+        self._words = {number: word for number, word in self._words.items() if number > words}
+        self.offer("view", data)
 
     def end(self, why: str) -> None:
         """Close the stream after telling the page why: `bye`, `poll` or `dropped`."""
@@ -51,6 +62,9 @@ class Stream:
             await self._news.wait()
             self._news.clear()
             waiting, self._waiting = self._waiting, {}
+            words, self._words = self._words, {}
+            for data in words.values():
+                yield _framed("stated", data)
             for event, data in waiting.items():
                 yield _framed(event, data)
             if self._ended is not None:
@@ -65,6 +79,7 @@ class Hub:
         self._streams: list[Stream] = []
         self._views: dict[str | None, Mapping[str, Any]] = {}
         self.seals: dict[str | None, int] = {}  # the number of the view: a poll that names the newest one gets no view
+        self._holds: dict[str | None, int] = {}  # the number of the last word that stands in the view
         self._sealed = 0
         self.closing = False
 
@@ -91,6 +106,10 @@ class Hub:
         """The number of that view."""
         return self.seals.get(job, 0)
 
+    def sealed(self, job: str | None = None) -> Mapping[str, Any]:
+        """The newest view of a job with its number, and that of the last word in it."""
+        return {**self.view(job), "seal": self.seal(job), "words": self._holds.get(job, 0)}
+
     def open(self, phone: str, page: str = "", job: str | None = None) -> Stream:
         """Open a stream. Where a phone has too many tabs for its browser, its oldest one is asked to poll."""
         stream = Stream(phone, page, job)
@@ -103,7 +122,7 @@ class Hub:
             self._streams.remove(own[0])
         self._streams.append(stream)
         if self.view(job):
-            stream.offer("view", self._packed(job))
+            stream.offer_view(self._packed(job), self._holds.get(job, 0))
         return stream
 
     def leave(self, stream: Stream) -> None:
@@ -111,17 +130,28 @@ class Hub:
         if stream in self._streams:
             self._streams.remove(stream)
 
-    def show(self, view: Mapping[str, Any], job: str | None = None) -> bool:
-        """Send a job's view to every page that shows the job, if it differs from the last. Tells whether it did."""
-        if view == self.view(job):
+    def show(self, view: Mapping[str, Any], job: str | None = None, words: int | None = None) -> bool:
+        """Send a job's view to every page that shows the job, if it differs from the last. Tells whether it did.
+
+        `words` is the number of the last first word that stands in it; where none is told, that of the view before.
+        """
+        held = self._holds.get(job, 0)
+        words = held if words is None else words
+        if view == self.view(job) and words == held:
             return False
         self._sealed += 1
-        self._views[job], self.seals[job] = view, self._sealed
+        self._views[job], self.seals[job], self._holds[job] = view, self._sealed, words
         packed = self._packed(job)
         for stream in self._streams:
             if stream.job == job:
-                stream.offer("view", packed)
+                stream.offer_view(packed, words)
         return True
+
+    def say(self, job: str, number: int, data: str) -> None:
+        """Send what was just stated in a job to every page that shows the job."""
+        for stream in self._streams:
+            if stream.job == job or (stream.job is None and self.view(None).get("job") == job):
+                stream.offer_word(number, data)
 
     def send(self, event: str, data: str) -> None:
         """Send an event to every stream."""
@@ -142,7 +172,7 @@ class Hub:
         self._streams = []
 
     def _packed(self, job: str | None) -> str:
-        return json.dumps({**self.view(job), "seal": self.seal(job)}, ensure_ascii=False, separators=(",", ":"))
+        return json.dumps(self.sealed(job), ensure_ascii=False, separators=(",", ":"))
 
 
 def _framed(event: str, data: str) -> bytes:

@@ -54,7 +54,7 @@ class JoinedDoors:
         statement = PhotoStatement(photo.name, sha256=photo.sha256, area=photo.area, batch=photo.batch)
         picture = Picture(photo.sha256, media, photo.small, sha256(photo.small).hexdigest())
         try:
-            stated = self._house.state(statement, at=at, by=by, job=self._job, pictures=[picture])
+            stated = self._house.state(statement, at=at, by=by, job=self._job, beside=[picture])
         except (CannotTellError, BookError) as refused:
             raise RefusedError(str(refused)) from refused
         said = said_back(stated.entry, stated.standing, self._house.clock.now())

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
 from mixclock.board.askedkit import ask_kit, told_kit
 from mixclock.board.boardstore import BoardKeepsakes
 from mixclock.board.cuptaps import say_of_cup
+from mixclock.board.firstword import UNLISTED, first_word
 from mixclock.board.house import (
+    ALONE,
+    Along,
     CoatChoice,
     ComingBatch,
     CupStatement,
@@ -30,13 +33,7 @@ from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
-from mixclock.job.entry import (
-    Combined,
-    Entry,
-    Heard,
-    JobStarted,
-    Withdrawn,
-)
+from mixclock.job.entry import Combined, Entry
 from mixclock.job.instants import json_text
 from mixclock.job.origins import is_said
 from mixclock.job.progress import KeptStatement, Standing
@@ -176,11 +173,7 @@ class JoinedHouse:
         standing = self._read()
         if standing is None:
             return ()
-        said = [
-            entry
-            for entry in standing.entries
-            if is_said(entry) and not isinstance(entry.facts, Heard | JobStarted | Withdrawn)
-        ]
+        said = [entry for entry in standing.entries if is_said(entry) and not isinstance(entry.facts, UNLISTED)]
         return [
             RecentStatement(
                 each.number, said_back(each, standing, now), each.happened, each.by, each.number in standing.withdrawn
@@ -188,11 +181,11 @@ class JoinedHouse:
             for each in reversed(said[-_RECENT_AT_MOST:])
         ]
 
-    def state(self, statement: Statement, at: datetime, by: str | None) -> TapAnswer:
-        """Put a statement into the book."""
+    def state(self, statement: Statement, at: datetime, by: str | None, along: Along = ALONE) -> TapAnswer:
+        """Put a statement into the book, with what goes along."""
         if isinstance(statement, HeardStatement):
             statement = statement.but(alerts=self._raised_of(statement.alerts))
-        return self._state(statement, at, by)
+        return self._state(statement, at, by, along)
 
     def withdraw(self, entry: int, at: datetime, by: str | None) -> TapAnswer:  # noqa: ARG002
         """Withdraw an entry; a withdrawal happens when it is said."""
@@ -229,16 +222,28 @@ class JoinedHouse:
         """Close the book."""
         self._house.close()
 
-    def _state(self, statement: Statement, at: datetime | None, by: str | None) -> TapAnswer:
+    def _state(self, statement: Statement, at: datetime | None, by: str | None, along: Along = ALONE) -> TapAnswer:
+        beside = self._keepsakes.beside(along.settings)
         try:
-            stated = self._house.state(statement, at=at, by=by, job=self._in_view())  # what the page shows
+            self._read(windows_later=True)
+            job, shown = self._in_view(), self._followed  # what the page shows
+            stated = self._house.state(statement, at=at, by=by, job=job, beside=beside, followed=shown)
         except (CannotTellError, BookError) as refused:
             raise RefusedError(by_finger(str(refused))) from refused
-        return self._with_cautions(self._answer(stated.entry, stated.standing), stated)
+        self._keepsakes.were_put(along.settings, in_book=not self._house.book.unrecorded)
+        answer = self._answer(stated.entry, stated.standing)
 
-    def _with_cautions(self, answer: TapAnswer, stated: KeptStatement) -> TapAnswer:
+        def say_first() -> None:
+            if along.heard is not None:
+                now = self._house.clock.now()
+                along.heard(first_word(statement, stated.entry, stated.standing, answer.said, now))
+
+        return self._with_cautions(answer, stated, say_first)
+
+    def _with_cautions(self, answer: TapAnswer, stated: KeptStatement, say_first: Callable[[], None]) -> TapAnswer:
         """Add what the command line would say too. A defect in that changes nothing that is in the book."""
         try:
+            say_first()
             told = self._house.answer(stated)
         except Exception as defect:
             sorry = f"what comes next could not be worked out, a defect of mixclock ({type(defect).__name__}: {defect})"
@@ -261,7 +266,7 @@ class JoinedHouse:
 
     def _raised_of(self, alerts: Sequence[str]) -> tuple[str, ...]:
         """Those alerts on a phone's glass that were raised. The others will sound as soon as they are raised."""
-        standing = self._read()
+        standing = self._read(windows_later=True)
         raised = standing.alerts_raised if standing else ()
         known = tuple(alert for alert in alerts if alert in raised)
         if not known:
@@ -275,8 +280,8 @@ class JoinedHouse:
                 return track.began.by or "somebody"
         return None
 
-    def _read(self) -> Standing | None:
-        """The job as it stands. Windows are reckoned again only after a statement."""
+    def _read(self, windows_later: bool = False) -> Standing | None:
+        """The job as it stands. Windows are reckoned again only after a statement, and later where that is enough."""
         book = self._house.book
         job = self._in_view()
         if job is None:
@@ -285,7 +290,7 @@ class JoinedHouse:
         if self._followed is None or self._followed.job != job:
             kept = KeptTracks(self._house.bucket_model)  # from one look to the next only moved windows are reckoned
             self._followed = FollowedJob(job, lambda standing: self._house.tracks(standing, kept))
-        self._followed.refresh(book)
+        self._followed.refresh(book, windows_later)
         return self._followed.standing
 
 

@@ -163,11 +163,11 @@ class Board:
 
     async def _view(self, request: Request, phone: Phone) -> Response:
         job = self._desk.job_of(phone)
-        view = await self._desk.current_view(job)
+        await self._desk.current_view(job)
         seal = self._desk.hub.seal(job)
         body = {"beat": json.loads(self._desk.beat()), "phone": phone.id, "holder": phone.holder}
         if request.headers.get("x-seal") != str(seal):
-            body["view"] = {**view, "seal": seal}
+            body["view"] = self._desk.hub.sealed(job)
         return JSONResponse(body)
 
     async def _events(self, request: Request, phone: Phone) -> Response:

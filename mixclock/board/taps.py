@@ -5,11 +5,11 @@ from __future__ import annotations
 import contextlib
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from mixclock.board.house import BoardHouse, RefusedError, TapAnswer
+from mixclock.board.house import Along, BoardHouse, FirstWord, RefusedError, TapAnswer
 from mixclock.job.saying import CannotTellError
 from mixclock.job.statements import VERBS, Statement
 from mixclock.job.statements.fields import SHARE, TEXT
@@ -100,8 +100,9 @@ def happened_at(tap: Tap, now: datetime) -> datetime:
 class Ledger:
     """The taps that were stated already. A tap that is sent twice, even across a crash, is stated once.
 
-    The book keeps each tap before it is stated. It keeps the answer, by `keep_answers`, only once the other phones have
-    seen the statement: they wait for each write. If the answer was lost, the entry is found by its instant.
+    The book keeps each tap with its statement: both or neither. It keeps the answer, by `keep_answers`, only once the
+    other phones have seen the statement: they wait for each write. If the answer was lost, the entry is found by its
+    instant.
     """
 
     def __init__(self, house: BoardHouse) -> None:
@@ -110,17 +111,26 @@ class Ledger:
         self.is_ahead = False
         self._lately: list[tuple[datetime, str | None, Statement, TapAnswer]] = []
 
-    def state(self, tap: Tap, by: str | None, now: datetime, device: str = "") -> tuple[TapAnswer, bool]:
-        """State a device's tap. The second value tells whether it had been stated before."""
+    def state(
+        self,
+        tap: Tap,
+        by: str | None,
+        now: datetime,
+        device: str = "",
+        heard: Callable[[FirstWord], None] | None = None,
+    ) -> tuple[TapAnswer, bool]:
+        """State a device's tap. The second value tells whether it had been stated before. `heard` is told of it the
+        moment it is in the book.
+        """
         key, house = f"{device}:{tap.key}", self._house.of_job(tap.job)
         if (known := self._known(key, by, house)) is not None:
             return known, True
         at = self._intended(key) or happened_at(tap, now)
         if (doubled := self._doubled(tap, at)) is not None:
             return doubled, True
-        self._keep(key, {"at": at.isoformat()})
+        self._note(key, {"at": at.isoformat()})
         try:
-            answer = house.state(tap.statement, at, by)
+            answer = house.state(tap.statement, at, by, Along({_LEDGER: json.dumps(self._taps)}, heard))
         except RefusedError:
             self._taps.pop(key, None)
             raise
@@ -156,12 +166,11 @@ class Ledger:
         same = [answer for then, *what, answer in self._lately if tuple(what) == said and abs(at - then) < _DOUBLED]
         return same[0] if same and tap.statement.once else None
 
-    def _keep(self, key: str, what: dict[str, Any]) -> None:
+    def _note(self, key: str, what: dict[str, Any]) -> None:
         self._taps.pop(key, None)
         self._taps[key] = what
         for old in list(self._taps)[: max(0, len(self._taps) - _KEYS_KEPT)]:
             del self._taps[old]
-        self._put()
 
     def _put(self) -> None:
         self.is_ahead = False

@@ -79,7 +79,7 @@ def build_view(told: ViewParts, now: datetime) -> dict[str, Any]:
     """The page's content. Times are ISO 8601 in UTC, as `now --json` gives them."""
     batches = told.snapshot.get("batches", ())
     units = told.floor.units
-    cards = [_card(batch, units) for batch in batches if batch.get("stage") != "done"]
+    cards = [card_json(batch, units) for batch in batches if batch.get("stage") != "done"]
     alerts = sorted((_alert(alert, batches) for alert in told.snapshot.get("alerts", ())), key=_urgency)
     return {
         "job": told.floor.job,
@@ -178,7 +178,8 @@ def _urgency(alert: Json) -> tuple[int, int, str]:
     return RANK_ORDER.index(alert["rank"]), SAVABLE_FIRST.index(alert["stage"]), alert["by"] or alert["due"] or ""
 
 
-def _card(batch: Json, units: CrewUnits) -> dict[str, Any]:
+def card_json(batch: Json, units: CrewUnits) -> dict[str, Any]:
+    """A batch as its card shows it."""
     steps = open_steps(batch)
     closing = next((window for window in steps if closing_time(window)), None)
     return {

@@ -29,7 +29,7 @@ def state(extra: Extra, understand: Callable[[House], Statement]) -> None:
     with at_house(job=extra.job) as house:
         statement, pictures = _with_pictures(understand(house))
         at = when(house, extra)
-        stated = house.state(statement, at=at, by=extra.by, note=extra.note, pictures=pictures, from_kept=True)
+        stated = house.state(statement, at=at, by=extra.by, note=extra.note, beside=pictures, from_kept=True)
         say(house, stated, extra.as_json)
 
 

@@ -28,12 +28,17 @@ IN_THE_BUCKET = (BatchStage.MIXED, BatchStage.STANDING)
 
 def stage_of(standing: Standing, batch: Batch, seen: Iterable[Window], now: datetime) -> BatchStage:
     """The stage of a batch at an instant. It is done when none of its windows waits for anything any more."""
-    own = [window for window in seen if window.batch == batch.id]
+    reached = stage_reached(standing, batch, now)
+    if reached in IN_THE_BUCKET or not all(is_settled(window) for window in seen if window.batch == batch.id):
+        return reached
+    return BatchStage.DONE
+
+
+def stage_reached(standing: Standing, batch: Batch, now: datetime) -> BatchStage:
+    """The same by what was stated alone, before its windows are worked out: a batch on the floor is not done yet."""
     if batch.emptied is None or batch.emptied.at > now:
         stands = batch.mixing_ended <= now and _has_stand(standing, batch)
         return BatchStage.STANDING if stands else BatchStage.MIXED
-    if all(is_settled(window) for window in own):
-        return BatchStage.DONE
     if step_done(batch, BROADCAST) is not None:
         return BatchStage.FLAKED
     if step_done(batch, BACK_ROLL) is not None:

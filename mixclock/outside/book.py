@@ -18,7 +18,7 @@ from mixclock.job.drafts import Draft
 from mixclock.job.entry import KINDS, Entry, Facts
 from mixclock.outside.bookconnection import BookConnection
 from mixclock.outside.bookcopies import DAMAGE, Tail, copy_book, is_damage
-from mixclock.outside.bookdrawers import Drawers, Picture, put_pictures
+from mixclock.outside.bookdrawers import Beside, Drawers, Picture, put_beside
 from mixclock.outside.bookerrors import (
     BookError,
     DiskFullError,
@@ -85,22 +85,22 @@ class Book:
         job: str,
         build: Callable[[Sequence[Entry]], Iterable[Draft]],
         skip: Iterable[str] = (),
-        pictures: Sequence[Picture] = (),
+        beside: Sequence[Beside] = (),
         after: int = 0,
     ) -> tuple[Entry, ...]:
         """Decide from the job's entries what to write and write it, with nobody writing in between.
 
-        `build` sees the job's entries after a number, without the kinds in `skip`; when it raises, nothing is written.
+        `build` sees the entries after a number, without the kinds in `skip`; if it raises, nothing at all is written.
         """
         skipped = tuple(skip)
 
         def append() -> tuple[Entry, ...]:
             try:
-                return self._append(job, build, skipped, pictures, after)
+                return self._append(job, build, skipped, beside, after)
             except sqlite3.OperationalError as error:
                 if "disk is full" not in str(error) or not self.connection.use_reserve():
                     raise
-                return self._append(job, build, skipped, pictures, after)
+                return self._append(job, build, skipped, beside, after)
 
         if self.unrecorded is None:
             return self._mending(append)
@@ -110,7 +110,7 @@ class Book:
         except HeldError:
             raise  # whoever holds it lets it go
         except BookError:
-            if pictures:
+            if any(isinstance(each, Picture) for each in beside):
                 raise  # in mind there is no room for a picture
             return self._keep_in_mind(job, build, skipped)
 
@@ -230,7 +230,7 @@ class Book:
         with said_plainly(self.path), self.connection.writing() as connection:
             number, before = _end_of_log(connection)
             rows = _insert(connection, before, build(number + 1))
-            put_pictures(connection, pictures)
+            put_beside(connection, pictures)
         self._tail.add(rows)
         return len(rows)
 
@@ -352,7 +352,7 @@ class Book:
         job: str,
         build: Callable[[Sequence[Entry]], Iterable[Draft]],
         skip: tuple[str, ...],
-        pictures: Sequence[Picture],
+        beside: Sequence[Beside],
         after: int,
     ) -> tuple[Entry, ...]:
         with self.connection.writing() as connection:
@@ -361,7 +361,7 @@ class Book:
             number, before = _end_of_log(connection)
             entries = tuple(self._entry(number + place, job, draft) for place, draft in enumerate(drafts, start=1))
             rows = _insert(connection, before, ((entry, "") for entry in entries))
-            put_pictures(connection, pictures)
+            put_beside(connection, beside)
         self._tail.add(rows)
         return tuple(replace(entry, mark=row.hash) for entry, row in zip(entries, rows, strict=True))
 

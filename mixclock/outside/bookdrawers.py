@@ -31,17 +31,42 @@ class Picture:
         return sha256(self.small).hexdigest() == self.small_sha256
 
 
-def put_pictures(connection: sqlite3.Connection, pictures: Iterable[Picture]) -> None:
-    """Keep small copies in the transaction of the entries that name them. One that is there and whole stays."""
-    for each in pictures:
-        asked = "SELECT small, small_sha256 FROM pictures WHERE sha256 = ?"
-        found = connection.execute(asked, (each.sha256,)).fetchone()
-        if found is not None and isinstance(found[0], bytes) and sha256(found[0]).hexdigest() == found[1]:
-            continue
-        connection.execute(
-            "INSERT OR REPLACE INTO pictures (sha256, media, small, small_sha256) VALUES (?, ?, ?, ?)",
-            (each.sha256, each.media, each.small, each.small_sha256),
-        )
+@dataclass(frozen=True)
+class KeptValue:
+    """A JSON value under its key, to be kept in the transaction of the entries that it goes with."""
+
+    drawer: Drawer
+    key: str
+    value: Any
+
+
+Beside = Picture | KeptValue
+"""What is written with entries, in their transaction."""
+
+
+def put_beside(connection: sqlite3.Connection, beside: Iterable[Beside]) -> None:
+    """Keep what goes with entries in their transaction."""
+    for each in beside:
+        if isinstance(each, KeptValue):
+            _put(connection, each.drawer, each.key, each.value)
+        else:
+            _put_picture(connection, each)
+
+
+def _put(connection: sqlite3.Connection, drawer: Drawer, key: str, value: Any) -> None:
+    connection.execute(f"INSERT OR REPLACE INTO {drawer} (key, value) VALUES (?, ?)", (key, _sealed(key, value)))
+
+
+def _put_picture(connection: sqlite3.Connection, picture: Picture) -> None:
+    """Keep a small copy. One that is there and whole stays."""
+    asked = "SELECT small, small_sha256 FROM pictures WHERE sha256 = ?"
+    found = connection.execute(asked, (picture.sha256,)).fetchone()
+    if found is not None and isinstance(found[0], bytes) and sha256(found[0]).hexdigest() == found[1]:
+        return
+    connection.execute(
+        "INSERT OR REPLACE INTO pictures (sha256, media, small, small_sha256) VALUES (?, ?, ?, ?)",
+        (picture.sha256, picture.media, picture.small, picture.small_sha256),
+    )
 
 
 _WORKED_OUT: Drawer = "calibrations"
@@ -81,9 +106,7 @@ class Drawers:
     def keep(self, drawer: Drawer, key: str, value: Any) -> None:
         """Put a JSON value into a drawer, in place of the one before."""
         with said_plainly(self._connection.path), self._connection.writing() as connection:
-            connection.execute(
-                f"INSERT OR REPLACE INTO {drawer} (key, value) VALUES (?, ?)", (key, _sealed(key, value))
-            )
+            _put(connection, drawer, key, value)
         self.damaged -= {f"{drawer}: {key}"}
 
     def keep_all(self, drawer: Drawer, values: Mapping[str, Any], at_most: int | None = None) -> None:

@@ -52,7 +52,6 @@ class FollowedJob:
         """`windows` reckons them; `shelf` holds the profiles of products that no batch has used yet."""
         self.job = job
         self.standing: Standing | None = None
-        self.tracks: tuple[Track, ...] = ()
         self.plans: tuple[Plan, ...] = ()
         self.statement_at: datetime | None = None
         self.unreadable: list[Entry] = []
@@ -60,6 +59,9 @@ class FollowedJob:
         self.lost = 0
         """How many more entries the book counted for this job, when it was last read whole, than it then gave."""
         self._windows, self._shelf = windows, shelf
+        self._tracks: tuple[Track, ...] = ()
+        self._owed: Standing | None = None
+        self._windows_later = False
         self._written: list[Entry] = []
         self._spans: dict[str, BootSpan] = {}
         self._folding: Folding | None = None
@@ -70,12 +72,29 @@ class FollowedJob:
         self._met: BootTime | None = None
 
     @property
+    def tracks(self) -> tuple[Track, ...]:
+        """The windows."""
+        if self._owed is not None:
+            self._tracks, self._owed = self._windows(self._owed), None
+        return self._tracks
+
+    def _reckon(self, standing: Standing) -> None:
+        if self._windows_later:
+            self._owed = standing
+        else:
+            self._tracks, self._owed = self._windows(standing), None
+
+    @property
     def last_number(self) -> int:
         """The number of the last entry that was read."""
         return self._written[-1].number if self._written else 0
 
-    def refresh(self, book: Book) -> bool:
-        """Read what was written since; True where anything was."""
+    def refresh(self, book: Book, windows_later: bool = False) -> bool:
+        """Read what was written since; True where anything was.
+
+        With `windows_later` they are reckoned only when somebody asks for them.
+        """
+        self._windows_later = windows_later
         if book.generation != self._generation:  # the file was made anew: what could not be read may be there now
             self._generation, self._written = book.generation, []
         is_whole = not self._written
@@ -93,6 +112,14 @@ class FollowedJob:
         if self.standing is not None:
             self.standing = with_calls(book, self.standing)
         return True
+
+    def may_state(self, book: Book) -> bool:
+        """Whether a statement may go by what was read so far: nothing is unsure, and the file is the same one."""
+        return (
+            self.standing is not None
+            and book.generation == self._generation
+            and not (book.unrecorded or self.unreadable or self.lost or self.time(book.clock).is_doubted)
+        )
 
     def time(self, clock: Clock) -> LogTime:
         """What time it is by the log."""
@@ -135,7 +162,7 @@ class FollowedJob:
         self._folding = None  # whatever goes wrong from here on, the next look takes the log anew
         self._raised.add(entry for entry in new if isinstance(entry.facts, OF_ALERTS))
         if statements := [entry for entry in new if not isinstance(entry.facts, NO_STATEMENTS)]:
-            self.tracks = self._windows(folding.take(statements))
+            self._reckon(folding.take(statements))
             self.statement_at = statements[-1].happened
             self._folded = [*self._folded, *statements]
         self.standing = folding.standing.with_raisings((*standing.entries, *new), self._raised)
@@ -152,7 +179,7 @@ class FollowedJob:
         if folding is None or statements != self._folded:
             # a withdrawal names an entry by its number, perhaps a "heard": so the fold must know them all
             folding = Folding(self.job, statements, self._shelf())
-            self.tracks = self._windows(folding.standing)
+            self._reckon(folding.standing)
             self._folding, self._folded = folding, statements
             self.statement_at = statements[-1].happened if statements else None
         gone = folding.standing.withdrawn

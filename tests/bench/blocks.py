@@ -239,6 +239,8 @@ def phones(run: Run) -> Iterator[Row]:
         ours, echo = percentile(found.touches_ms, share), percentile(found.echoes_ms, share)
         yield Row(f"one phone → drawn on the other, p{100 * share:.0f} of {len(found.touches_ms)}", Figure(ours),
                   "both pages open", goal, Figure(echo))  # fmt: skip
+        yield Row(f"one phone → the next time on the other's card, p{100 * share:.0f} of {len(found.followed_ms)}",
+                  Figure(percentile(found.followed_ms, share)), "both pages open", TOLD, Figure(echo))  # fmt: skip
 
 
 def idle(run: Run) -> Iterator[Row]:

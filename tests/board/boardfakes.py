@@ -9,9 +9,12 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from mixclock.board.house import (
+    ALONE,
+    Along,
     CoatChoice,
     ComingBatch,
     CupStatement,
+    FirstWord,
     Floor,
     RecentStatement,
     RefusedError,
@@ -19,6 +22,7 @@ from mixclock.board.house import (
     TapAnswer,
 )
 from mixclock.board.officepage import office_page
+from mixclock.board.view import card_json
 from mixclock.job.statements import Statement
 from mixclock.words.enumeration import list_words
 from mixclock.words.stepwords import words_of
@@ -119,7 +123,13 @@ class FakeHouse:
     def batches(self) -> list[FakeEntry]:
         return [each for each in self.live() if each.statement["verb"] == "mixing"]
 
-    def state(self, told: Statement | Mapping[str, Any], at: datetime, by: str | None) -> TapAnswer:
+    def state(
+        self,
+        told: Statement | Mapping[str, Any],
+        at: datetime,
+        by: str | None,
+        along: Along = ALONE,
+    ) -> TapAnswer:
         statement = told.as_json() if isinstance(told, Statement) else told
         if self.fail is not None:
             self.fail()
@@ -132,9 +142,24 @@ class FakeHouse:
             self._version += 1
         number_of = len(self.batches()) if statement["verb"] == "mixing" else batch
         said = f"{statement['verb']} {number_of or ''}".strip()
+        self.settings.update(along.settings)
+        if along.heard is not None:
+            along.heard(self._first_word(statement, number, at, by, number_of))
         if statement.get("sign") == "hot":
             return TapAnswer(number, said, number_of, ("batch 1 runs hot: stop mixing",), ("Never put a lid on it.",))
         return TapAnswer(number, said, number_of)
+
+    def _first_word(
+        self, statement: Mapping[str, Any], number: int, at: datetime, by: str | None, batch: int | None
+    ) -> FirstWord:
+        """What the real house says of it first: of a step what was done and when, and no window."""
+        recent = {"entry": number, "said": statement["verb"], "at": iso(at), "by": by, "withdrawn": False}
+        card = None
+        if statement["verb"] in ("mixing", *_STAGE_AFTER) and batch is not None and batch <= len(self.batches()):
+            bare = {**self._batch(batch, self.batches()[batch - 1], at), "windows": []}
+            told = {"label": statement["verb"].capitalize(), "at": iso(at), "by": by}
+            card = {**card_json(bare, self.job.units), "told": told, "is_new": bare["stage"] == "mixed"}
+        return FirstWord(self.job.job or "", {"statement": statement, "by": by, "recent": recent, "card": card})
 
     def stated_at(self, at: datetime, by: str | None) -> TapAnswer | None:
         found = next((each for each in self.entries if each.at == at and each.by == by), None)

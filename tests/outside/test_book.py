@@ -27,7 +27,7 @@ from mixclock.job.entry import (
     Withdrawn,
 )
 from mixclock.outside.book import Book, BookError, DiskFullError
-from mixclock.outside.bookdrawers import Picture, put_pictures
+from mixclock.outside.bookdrawers import Picture, put_beside
 from mixclock.outside.clock import FakeClock
 from mixclock.outside.unrecorded import UnrecordedEntries
 from tests.outside.verified import verify
@@ -258,7 +258,7 @@ def test_a_row_moved_with_its_own_hash_still_breaks_the_chain(book: Book) -> Non
 
 
 def test_a_changed_picture_is_found(book: Book) -> None:
-    put_pictures(book.connection.own(), [Picture("ab" * 32, "image/jpeg", b"small", "00" * 32)])
+    put_beside(book.connection.own(), [Picture("ab" * 32, "image/jpeg", b"small", "00" * 32)])
     assert "the picture abababababab" in str(verify(book))
 
 

@@ -15,7 +15,7 @@ from mixclock.job.saying import CannotTellError
 from mixclock.job.statements import PhotoStatement
 from mixclock.outside.book import Book, BookError
 from mixclock.outside.bookcheck import checked
-from mixclock.outside.bookdrawers import Picture, put_pictures
+from mixclock.outside.bookdrawers import Picture, put_beside
 from mixclock.outside.bookrows import mark_in
 from mixclock.outside.clock import FakeClock
 from mixclock.outside.jobexchange import export_job, import_job, pictures_missing
@@ -42,7 +42,7 @@ def book(tmp_path: Path) -> Book:
     book.append(JOB, Withdrawn(wrong.number), note="was the kettle – nothing else")
     raised = book.append(JOB, Raised("b1.pour-out", "now", "critical", "Pour it out", "2026-04-13T08:09:00Z"))
     book.append(JOB, Delivered(raised.number, "sound", "sent"))
-    put_pictures(book.connection.own(), [Picture(ORIGINAL, "image/jpeg", SMALL, sha256(SMALL).hexdigest())])
+    put_beside(book.connection.own(), [Picture(ORIGINAL, "image/jpeg", SMALL, sha256(SMALL).hexdigest())])
     book.append(JOB, PhotoTaken("bay.jpg", ORIGINAL, area="bay 1"))
     return book
 
@@ -248,9 +248,9 @@ class TestAPictureComesAndGoesWithItsPhoto:
         with open_house(tmp_path, FakeClock(MORNING)) as house:
             house.start(FLOOR)
             with pytest.raises(CannotTellError, match="attic"):
-                house.state(photo, pictures=[picture])
+                house.state(photo, beside=[picture])
             assert list(house.book.drawers.pictures()) == []
-            house.state(photo.but(area="bay 1"), pictures=[picture])
+            house.state(photo.but(area="bay 1"), beside=[picture])
             assert [each.sha256 for each in house.book.drawers.pictures()] == [ORIGINAL]
 
     def test_a_file_that_is_refused_leaves_none_of_its_pictures(self, book: Book, tmp_path: Path) -> None:
@@ -283,7 +283,7 @@ class TestAPictureComesAndGoesWithItsPhoto:
         with open_house(tmp_path / "van", FakeClock(MORNING)) as van:
             van.start(FLOOR)
             name = van.job()
-            van.state(PhotoStatement("bay.jpg", sha256=ORIGINAL, area="bay 1"), pictures=[picture])
+            van.state(PhotoStatement("bay.jpg", sha256=ORIGINAL, area="bay 1"), beside=[picture])
             assert checked(van.book).wrong == ()
             export_job(van.book, name, whole)
             van.book.connection.own().execute("UPDATE pictures SET small = 'rotten'")

@@ -404,7 +404,7 @@ def photograph(van: Van, pick: int) -> None:
     original = sha256(small).hexdigest()
     van.clock.advance(60.0)
     shown = PhotoStatement("bay.jpg", sha256=original, area="bay 1")
-    van.house.state(shown, job=JOB, pictures=[Picture(original, "image/jpeg", small, original)])
+    van.house.state(shown, job=JOB, beside=[Picture(original, "image/jpeg", small, original)])
 
 
 def lose_a_picture(van: Van, _: int) -> None:

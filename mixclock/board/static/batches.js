@@ -5,7 +5,7 @@ import { isWaiting } from "./queue.js";
 import { batchSheet } from "./sheets.js";
 import { stateAndTell } from "./stating.js";
 import { store, wanted, isMine } from "./store.js";
-import { byWhen, fromWhen, left, opens, untilMs } from "./when.js";
+import { byWhen, clock, fromWhen, left, opens, untilMs } from "./when.js";
 
 function make(card) {
   const tile = el("button", { type: "button", cls: "number", onclick: () => batchSheet(made.card) },
@@ -22,6 +22,7 @@ function update(item, card) {
   item.dataset.urgency = urgency(card);
   say(item.querySelector(".number b"), String(card.id));
   say(item.querySelector(".place"), card.where || "no area");
+  item.toggleAttribute("data-first", Boolean(card.told));
   const pending = card.next && isWaiting(card.next.statement);
   say(item.querySelector(".closing"), pending ? `${card.next.label}: waits on this phone` : closing(card));
   say(item.querySelector(".remain"), card.closes && !pending ? left(card.closes.at) : "");
@@ -33,6 +34,7 @@ function update(item, card) {
 }
 
 const closing = (card) => {
+  if (card.told) return [`${card.told.label} ${clock(card.told.at)}`, card.told.by].filter(Boolean).join(", ");
   if (card.closes) return `${card.closes.do} ${byWhen(card.closes)}`;
   return card.waits ? `${card.waits.do}${card.waits.no_date ? ":" : ""} ${fromWhen(card.waits)}` : "nothing closes";
 };

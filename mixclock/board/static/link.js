@@ -1,7 +1,8 @@
 // The line to the laptop: one event stream, or a poll where the browser has too many tabs open.
 
 import { byId, say } from "./dom.js";
-import { store, changed } from "./store.js";
+import { forgetWords, takeWord, withWords } from "./first.js";
+import { store, changed, changedFirst } from "./store.js";
 import { learnSkew, useWall } from "./when.js";
 
 let source = null;
@@ -68,7 +69,7 @@ function heard(beat) {
 }
 
 function take(view) {
-  store.view = view;
+  store.view = withWords(view);
   useWall(view);
   changed();
 }
@@ -87,9 +88,11 @@ function hello(told) {
 export function connect() {
   stopPolling();
   source?.close();
+  forgetWords();
   source = new EventSource(`/events?page=${page}`);
   source.addEventListener("hello", (event) => hello(JSON.parse(event.data)));
   source.addEventListener("view", (event) => take(JSON.parse(event.data)));
+  source.addEventListener("stated", (event) => takeWord(JSON.parse(event.data)) && changedFirst());
   source.addEventListener("beat", (event) => heard(JSON.parse(event.data)));
   source.addEventListener("poll", poll);
   source.addEventListener("bye", () => again());

@@ -15,7 +15,7 @@ import { send, waitingCount } from "./queue.js";
 import { closeSheet, mixingSheet, outSheet, useSheet } from "./sheets.js";
 import { onSoundChange, patternOf, played, soundIsOn, wakeSound } from "./sound.js";
 import { flash, hear, stateAndTell } from "./stating.js";
-import { changed, kept, OFFICE, onChange, store } from "./store.js";
+import { changed, kept, OFFICE, onChange, onFirst, store } from "./store.js";
 import { serverNow, skew, span, watchOwnClock } from "./when.js";
 
 function drawStrip() {
@@ -98,8 +98,17 @@ function watchFingers() {
   for (const event of ["pointerup", "pointercancel"]) document.addEventListener(event, () => setTimeout(() => { heldSince = null; draw(); }, 80), { capture: true });
 }
 
+const isHeld = () => heldSince !== null && performance.now() - heldSince < 1500;
+
+/** What was just stated stands on its card before the rest of the page is drawn. */
+function drawFirst() {
+  if (isHeld()) return;
+  drawBatches();
+  settleMoved(byId("cards"));
+}
+
 export function draw() {
-  if (heldSince !== null && performance.now() - heldSince < 1500) return;
+  if (isHeld()) return;
   drawStrip();
   drawNow();
   drawBatches();
@@ -174,6 +183,7 @@ async function start() {
   useLooks();
   listen();
   onChange(draw);
+  onFirst(drawFirst);
   onSoundChange(draw);
   await pairFromAddress();
   const asksWho = location.hash === "#who";

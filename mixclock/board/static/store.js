@@ -22,6 +22,20 @@ export function changed() {
   for (const listener of listeners) listener();
 }
 
+const firsts = [];
+
+/** Listen for what was just stated: it is drawn before all else. */
+export function onFirst(listener) {
+  firsts.push(listener);
+}
+
+/** Something was stated: draw it, and the rest of the page once that is on the glass. */
+export function changedFirst() {
+  for (const listener of firsts) listener();
+  if (document.visibilityState === "visible") requestAnimationFrame(() => setTimeout(changed));
+  else changed();
+}
+
 /** Keep a value on this phone. A browser that forbids it still shows the board. */
 export function keep(name, value) {
   try {
