@@ -91,10 +91,17 @@ def _told_conditions(plan: Plan, standing: Standing) -> Plan:
 
     known = weather(standing, None)
     taken = (*known.air.assumed, *known.slab.assumed, *known.humidity.assumed)
-    said = tuple(
-        f"{line}; to mend that, take a reading or put a forecast into the job file" for line in dict.fromkeys(taken)
-    )
+    said = tuple(f"{line}; {_mended_by(line)}" for line in dict.fromkeys(taken))
     return replace(plan, assumed=tuple(dict.fromkeys((*said, *plan.assumed))))
+
+
+def _mended_by(line: str) -> str:
+    """What makes up for a reading that nobody took."""
+    from mixclock.decide.weather import FORECAST_STANDS_IN
+
+    if FORECAST_STANDS_IN in line:
+        return "take a reading before the first bucket"
+    return "to mend that, take a reading or put a forecast into the job file"
 
 
 def _freed(asked: PlanQuestion, bench: Bench, plan: Plan, ways: Ways, standpoint: Standpoint) -> Plan:

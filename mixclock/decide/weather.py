@@ -37,6 +37,7 @@ from mixclock.job.ticks import DOORS
 from mixclock.units import CrewUnits
 from mixclock.values import dataclass, replace
 
+FORECAST_STANDS_IN = "the forecast stands in"
 NO_READING_C = 20.0
 NO_READING_RH_PCT = 60.0
 NO_READING_DOUBT_K = 5.0
@@ -269,7 +270,7 @@ class _Reading:
             return Course(lone, shifted_by(lone, -NO_READING_DOUBT_K), shifted_by(lone, NO_READING_DOUBT_K), (said,))
         likely = self._read(samples, ahead, what, way, self.standing.readings)
         if not samples:
-            said = f"no {what} reading: the forecast stands in, ±{self.units.write_difference(STALE_DOUBT_K)}"
+            said = f"no {what} reading: {FORECAST_STANDS_IN}, ±{self.units.write_difference(STALE_DOUBT_K)}"
             low, high = shifted_by(likely, -STALE_DOUBT_K), shifted_by(likely, STALE_DOUBT_K)
             return Course(likely, low, high, (said,), None, Doubt())
         last = samples[-1]

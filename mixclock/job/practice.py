@@ -282,7 +282,8 @@ def areas_in_order(site: Site) -> tuple[Area, ...]:
 def completed(site: Site) -> tuple[Site, tuple[str, ...]]:
     """The site with crew, rates, vessels and hours filled in, and one line for each thing that was assumed."""
     found: list[str] = []
-    people = tuple(_with_rates(person, site.units, found) for person in _noted(crew(site), found))
+    flaked = any(coat.flake_kg_m2 for coat in site.coats)
+    people = tuple(_with_rates(person, site.units, flaked, found) for person in _noted(crew(site), found))
     buckets = tuple(
         replace(vessel, across_m=_noted(across_m(vessel, site.units), found)) for vessel in _noted(vessels(site), found)
     )
@@ -291,12 +292,13 @@ def completed(site: Site) -> tuple[Site, tuple[str, ...]]:
     return whole, tuple(dict.fromkeys(found))
 
 
-def _with_rates(person: Person, units: CrewUnits, found: list[str]) -> Person:
+def _with_rates(person: Person, units: CrewUnits, flaked: bool, found: list[str]) -> Person:
+    thrown: list[str] = found if flaked else []  # how fast nobody throws is no assumption of the plan
     return replace(
         person,
         squeegee_m2_h=_noted(squeegee_rate(person, units), found),
         roll_m2_h=_noted(roll_rate(person, units), found),
-        broadcast_m2_h=_noted(broadcast_rate(person, units), found),
+        broadcast_m2_h=_noted(broadcast_rate(person, units), thrown),
         cut_in_m_h=_noted(cut_in_rate(person, units), found),
     )
 

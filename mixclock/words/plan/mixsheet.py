@@ -74,6 +74,21 @@ def mixing_cautions(profile: Profile) -> list[str]:
     return [*dict.fromkeys(line for line in (*profile.cautions, *usual) if line != DEFERS), DEFERS]
 
 
+def every_buckets_cautions(sheet: PlanSheet) -> list[str]:
+    """What holds for the mixing of each coat, said once; nothing where one coat alone is mixed."""
+    coats = {batch.coat: sheet.profile(batch.product) for batch in sheet.plan.batches}
+    if len(coats) < 2:
+        return []
+    first, *others = (mixing_cautions(profile) for profile in coats.values())
+    return [line for line in first if all(line in other for other in others)]
+
+
+def own_cautions(sheet: PlanSheet, profile: Profile) -> list[str]:
+    """What to mind with this product beside what holds for every bucket."""
+    shared = every_buckets_cautions(sheet)
+    return [line for line in mixing_cautions(profile) if line not in shared]
+
+
 def how_to_mix(profile: Profile) -> Iterator[str]:
     """How this product is mixed, the same for every bucket of it."""
     yield from HOW.get(profile.family, ())
@@ -86,15 +101,14 @@ def how_to_mix(profile: Profile) -> Iterator[str]:
 
 def working_cautions(sheet: PlanSheet) -> list[str]:
     """What to mind while it is rolled, flaked, scraped and cleaned up, each line once; what stands by the mixing of the
-    products already is not said again."""
+    products already is not said again, and that ends with what comes before all of it."""
     scraped = any(step.kind == "scrape" for step in sheet.plan.steps)
     lines: dict[str, None] = {}
     for batch in sheet.plan.batches:
         moments = working_moments(flaked=bool(batch.flake_kg), scraped=scraped)
         lines.update(dict.fromkeys(merged((sheet.profile(batch.product).family,), moments)))
     said = {line for batch in sheet.plan.batches for line in mixing_cautions(sheet.profile(batch.product))}
-    found = [line for line in lines if line not in said and line != DEFERS]
-    return [*found, DEFERS] if found else []
+    return [line for line in lines if line not in said and line != DEFERS]
 
 
 def working_moments(flaked: bool, scraped: bool) -> tuple[Moment, ...]:
@@ -129,7 +143,9 @@ def _parts_of(batch: PlannedBatch, profile: Profile) -> Iterator[tuple[str, floa
     elif not profile.two_part:
         yield "product", batch.volume_l, batch.mass_kg, "one part: stir it up from the bottom"
     else:
-        yield "A", batch.a_l, batch.a_kg, "into the pail first; stir it alone"
+        part = batch.kits is not None and abs(batch.kits - round(batch.kits)) > 1e-6
+        stir = "into the pail first; can stirred to the bottom" if part else "into the pail first; stir it alone"
+        yield "A", batch.a_l, batch.a_kg, stir
         yield "B", batch.b_l, batch.b_kg, "into A, all of it: the clock runs from here"
         if water:
             yield "water", water_l, water_kg, "last, when A and B are one"
@@ -217,16 +233,17 @@ def _thick(sheet: PlanSheet, coat: Coat) -> str:
 def _kits_said(kits: float | None) -> str:
     """How many kits a batch is.
 
+    A share that nobody would name is weighed out, and its weights stand above.
+
     >>> _kits_said(1.0), _kits_said(2.0), _kits_said(0.281), _kits_said(0.5), _kits_said(None)
-    (', 1 kit', ', 2 kits', ', 0.28 of a kit', ', half a kit', '')
+    (', 1 kit', ', 2 kits', '', ', half a kit', '')
     """
     if kits is None:
         return ""
     if abs(kits - round(kits)) < 1e-6:
         return f", {round(kits)} kit{'s' if round(kits) != 1 else ''}"
-    if (said := part_kit_said(kits)) is not None:
-        return f", {said}"
-    return f", {kits:.2f} of a kit" if kits < 1.0 else f", {kits:.2f} kits"
+    said = part_kit_said(kits)
+    return f", {said}" if said is not None else ""
 
 
 def _in_the_pail(batch: PlannedBatch, units: CrewUnits) -> str:

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from html import escape
 from itertools import groupby
 
 from mixclock.words.cautions import DEFERS
 from mixclock.words.plan.compared import compared_rows
+from mixclock.words.plan.daylist import person_rows
 from mixclock.words.plan.floorshapes import STYLES as SHAPES
 from mixclock.words.plan.floorshapes import measured_areas, shapes_svg
-from mixclock.words.plan.mixsheet import MixSheet, mix_sheet, mixing_cautions, working_cautions
+from mixclock.words.plan.mixsheet import MixSheet, every_buckets_cautions, mix_sheet, own_cautions, working_cautions
 from mixclock.words.plan.picture import STYLES as PICTURE
 from mixclock.words.plan.picture import legend_svg, panel_figures
 from mixclock.words.plan.purchases import area_line, coat_lines, tool_lines, total_lines
 from mixclock.words.plan.sheet import PlanSheet
 from mixclock.words.plan.tallpicture import tall_figures
-from mixclock.words.plan.text import answer_lines, assumed, person_rows
+from mixclock.words.plan.text import answer_lines, assumed
 from mixclock.words.record.html import bullets, figure, page, paragraph, section
 
 NOT_MEASURED = "A plan, not a measurement: on the day go by what the bucket and the slab say."
@@ -129,15 +130,20 @@ def _buying(sheet: PlanSheet) -> Iterator[str]:
 
 def _mix(sheet: PlanSheet) -> Iterator[str]:
     yield paragraph("One for each bucket: cut them out and tape them to the pails.", "soft")
+    yield _minded(every_buckets_cautions(sheet))
     for coat, group in groupby(sheet.plan.batches, key=lambda batch: batch.coat):
         batches = list(group)
         profile = sheet.profile(batches[0].product)
-        mind = "".join(f"<li>{escape(line)}</li>" for line in mixing_cautions(profile))
-        yield f'<h3>{escape(coat)}: {escape(profile.name)}</h3><ul class="mind">{mind}</ul>'
+        yield f"<h3>{escape(coat)}: {escape(profile.name)}</h3>{_minded(own_cautions(sheet, profile))}"
         yield '<div class="sheets">'
         for batch in batches:
             yield _card(mix_sheet(sheet, batch))
         yield "</div>"
+
+
+def _minded(lines: Sequence[str]) -> str:
+    told = "".join(f"<li>{escape(line)}</li>" for line in lines)
+    return f'<ul class="mind">{told}</ul>' if told else ""
 
 
 def _card(found: MixSheet) -> str:

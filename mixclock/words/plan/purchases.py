@@ -8,7 +8,7 @@ from mixclock.decide.plan.floor.acid import DilutedBucket
 from mixclock.decide.plan.floor.flake import Flake
 from mixclock.decide.plan.floor.handybuckets import MOST_OVER
 from mixclock.decide.plan.floor.pailsinuse import tools_at_once
-from mixclock.decide.plan.floor.takeoff import AreaTake, CoatTake, PartAmounts, Stock
+from mixclock.decide.plan.floor.takeoff import AreaTake, CoatTake, Kits, PartAmounts, Stock
 from mixclock.units import US_CREW, CrewUnits
 from mixclock.words.plan.acidwords import FIRST_UP, RINSED_TWICE
 from mixclock.words.plan.sheet import PlanSheet
@@ -24,7 +24,7 @@ def coat_lines(sheet: PlanSheet, coat: CoatTake) -> Iterator[str]:
         yield from _stock_lines(coat, coat.stock, units)
     needed, *said = units.write_in_line(_with_parts(coat.needed_l, coat.parts))
     yield f"{needed} ({units.write_mass(coat.mass_kg)}) needed{_parts(coat.parts, units, said)}"
-    yield from _kit_lines(coat, units)
+    yield from _kit_lines(sheet, coat)
     if coat.flake is not None:
         yield flake_said(coat.flake, units)
     if coat.grit_kg is not None:
@@ -75,11 +75,12 @@ def _parts(parts: PartAmounts, units: CrewUnits, said: Sequence[str]) -> str:
     return f": A {' or '.join(a for a, _ in each)}, B {' or '.join(b for _, b in each)}"
 
 
-def _kit_lines(coat: CoatTake, units: CrewUnits) -> Iterator[str]:
-    if coat.kits is None:
+def _kit_lines(sheet: PlanSheet, coat: CoatTake) -> Iterator[str]:
+    units, kits = sheet.units, coat.kits
+    if kits is None:
         yield f"the job file names no kit; buy at least {units.write_enough(max(coat.mixed_l, coat.needed_l))}"
+        yield from _drinks_said(coat, units)
         return
-    kits = coat.kits
     spare = f", {kits.spare} of them to spare" if kits.spare else ""
     bought = f"buy {kits.bought or 'no'} {'more ' if kits.there else ''}kit{'s' if kits.bought != 1 else ''} of"
     if coat.dilution is not None:
@@ -88,14 +89,38 @@ def _kit_lines(coat: CoatTake, units: CrewUnits) -> Iterator[str]:
         yield f"{bought} {units.write_volume(kits.size_l / parts)}{each}{spare}"
         yield f"{units.write_volume(coat.left_l / parts)} of it left over, in its own can{_collected(coat)}"
         return
-    yield f"{bought} {units.write_volume(kits.size_l)}{spare}"
-    unopened = max(0.0, coat.bought_l - coat.mixed_l)
-    over, mixed, whole = units.write_in_line((coat.left_l, coat.surplus_l, unopened))
-    left = [f"{over} left over"]
-    if coat.surplus_l > max(WORTH_L, MOST_OVER * coat.mixed_l):  # a little rounding goes into the film and is not told
-        left.append(f"{mixed} of it mixed and to be spread out thin")
-        left.append(f"{whole} unopened")
-    yield ", ".join(left)
+    yield f"{bought} {_kit_said(sheet, coat, kits)}{spare}"
+    yield _left_said(coat, units)
+    yield from _drinks_said(coat, units)
+
+
+def _drinks_said(coat: CoatTake, units: CrewUnits) -> Iterator[str]:
+    """What a top coat may take more than the job file counts on, where its sheet is silent."""
+    if coat.may_drink_l is not None:
+        yield f"over flake it may drink up to {units.write_volume(coat.may_drink_l)} more: have that there as well"
+
+
+def _kit_said(sheet: PlanSheet, coat: CoatTake, kits: Kits) -> str:
+    """A kit as it is sold: by weight, with what it makes, or by what it makes."""
+    makes, stated = sheet.units.write_volume(kits.size_l), sheet.coat(coat.coat)
+    if stated is None or stated.kit_l is not None or stated.kit_kg is None:
+        return makes
+    each = "each makes" if kits.bought > 1 else "which makes"
+    return f"{sheet.units.write_mass(stated.kit_kg)}, {each} {makes}"
+
+
+def _left_said(coat: CoatTake, units: CrewUnits) -> str:
+    """What is left over, and how much of it was mixed: that must be spread out. A little rounding goes into the film
+    and is not told."""
+    unopened_l = max(0.0, coat.bought_l - coat.mixed_l)
+    if coat.left_l <= WORTH_L:
+        return "none left over"
+    if coat.surplus_l <= max(WORTH_L, MOST_OVER * coat.mixed_l):
+        return f"{units.write_volume(coat.left_l)} left over"
+    if unopened_l <= WORTH_L:
+        return f"{units.write_volume(coat.left_l)} left over, all of it mixed: spread it out thin"
+    over, mixed, whole = units.write_in_line((coat.left_l, coat.surplus_l, unopened_l))
+    return f"{over} left over: {mixed} of it mixed and to be spread out thin, {whole} unopened"
 
 
 def _collected(coat: CoatTake) -> str:
@@ -148,8 +173,8 @@ def at_once_said(sheet: PlanSheet) -> str:
     found = tools_at_once(sheet.plan)
     pails = found.get("pail", 0)
     boxed = any(sheet.profile(batch.product).two_part for batch in sheet.plan.batches)
-    clean = ", each with a clean one to change into" if boxed else ""
-    said = [f"{pails} mixing pail{'s' if pails != 1 else ''}{clean}"]
+    clean = ", each with a clean one to change into" if pails != 1 else " and a clean one to change into"
+    said = [f"{pails} mixing pail{'s' if pails != 1 else ''}{clean if boxed else ''}"]
     said += [f"{count} {_TOOLS[kind][count > 1]}" for kind in _TOOLS if (count := found.get(kind))]
     return f"in use at once: {'; '.join(said)}"
 

@@ -37,6 +37,8 @@ SAID: Mapping[str, str] = MappingProxyType(
 )
 """The steps as a crew says them."""
 
+THROW_SAND = "throw the sand"
+
 
 @dataclass(frozen=True)
 class PlanSheet:
@@ -105,7 +107,7 @@ class PlanSheet:
         """What a step is called; sand is no flake."""
         coat = self.coat(step.coat)
         if step.kind == "broadcast" and coat is not None:
-            return "throw the sand" if flake_of(coat, 1.0).material == "sand" else "flake"
+            return THROW_SAND if flake_of(coat, 1.0).material == "sand" else "flake"
         if step.kind == "measure" and coat is not None and not self.profile(coat.product).two_part:
             return "measure out"
         return SAID.get(step.kind, step.kind)

@@ -8,14 +8,20 @@ from collections.abc import Iterable, Iterator
 from itertools import groupby
 
 from mixclock.decide.plan.floor.placenames import areas_said
-from mixclock.decide.plan.floor.plans import Plan, PlannedBatch, PlannedStep
-from mixclock.values import replace
-from mixclock.words.plan.acidwords import acid_note
+from mixclock.decide.plan.floor.plans import Plan, PlannedBatch
 from mixclock.words.plan.compared import compared_lines
+from mixclock.words.plan.daylist import named, person_rows, spare
 from mixclock.words.plan.floorshapes import shape_said
-from mixclock.words.plan.mixsheet import how_to_mix, mix_sheet, mixing_cautions, working_cautions
+from mixclock.words.plan.mixsheet import (
+    every_buckets_cautions,
+    how_to_mix,
+    mix_sheet,
+    own_cautions,
+    working_cautions,
+)
 from mixclock.words.plan.purchases import area_line, coat_lines, tool_lines, total_lines
 from mixclock.words.plan.sheet import PlanSheet
+from mixclock.words.stepwords import words_of
 
 WIDTH = 80
 MOST_TIGHT = 5
@@ -63,7 +69,7 @@ def _answer(sheet: PlanSheet) -> Iterator[str]:
         yield f"Look out: {line}."
     tight = plan.tightest
     if plan.feasible and tight is not None and tight.slack_s is not None:
-        yield f"Tightest: {_named(sheet, tight)}, {_spare(sheet, tight)}."
+        yield f"Tightest: {named(sheet, tight)}, {spare(sheet, tight)}."
     yield from chance_lines(sheet)
     if plan.stopped_early:
         yield "Stopped before the search was done: this is the best so far."
@@ -76,6 +82,8 @@ def _nearest(plan: Plan) -> Iterator[str]:
     """What the nearest plan breaks. It is shown so that somebody can mend it; nobody should work by it."""
     if plan.breaks:
         yield f"The nearest plan: {'; '.join(plan.breaks)}. Do not work by it as it stands."
+    elif not plan.steps and not plan.stopped_early:
+        yield "No plan that comes near was found either."
 
 
 def _verdict(sheet: PlanSheet) -> str:
@@ -96,7 +104,7 @@ def _changes(sheet: PlanSheet) -> Iterator[str]:
     if not sheet.plan.changes and sheet.plan.stopped_early:
         yield "The search stopped early: it may fit, and what would make it fit is not known."
     elif not sheet.plan.changes:
-        yield "mixclock tried changes, alone and two together: none makes it fit."
+        yield "mixclock tried changes, alone and two together: none of those makes it fit."
     for change in sheet.plan.changes:
         count = f"{change.batches} batch{'es' if change.batches != 1 else ''}"
         done = f", done {sheet.day_and_clock(change.finish, up=True)}" if change.finish else ""
@@ -114,16 +122,30 @@ def chance_lines(sheet: PlanSheet) -> Iterator[str]:
     )
     if sheet.plan.soonest is not None and sheet.plan.finish is not None:
         done, sooner = sheet.plan.finish, sheet.plan.soonest
+        said, other = _apart(chance.holds, sooner.holds)
         yield (
-            f"Done {sheet.day_and_clock(done, up=True)}, {in_ten(chance.holds)}; it could be "
-            f"{sheet.day_and_clock(sooner.finish, up=True)}, but that holds with {in_ten(sooner.holds)} only."
+            f"Done {sheet.day_and_clock(done, up=True)}, {said}; it could be "
+            f"{sheet.day_and_clock(sooner.finish, up=True)}, but that holds with {other} only."
         )
     for place, (name, share) in enumerate(chance.breaks[:MOST_BREAKS]):
         if share < 0.005 and place:
             break
-        yield f"  first to go on {_pct(share)} of the days: {name}"
+        where, colon, window = name.rpartition(": ")
+        yield f"  first to go on {_pct(share)} of the days: {where}{colon}{words_of(window).window}"
     if chance.holds < LIKELY and not sheet.plan.warnings:
         yield "  Batches can be sized to be surer: plan with --sure 90."
+
+
+def _apart(holds: float, sooner: float) -> tuple[str, str]:
+    """Two chances so that a reader sees which is the better.
+
+    >>> _apart(0.83, 0.44), _apart(0.97, 0.91)
+    (('8 chances in 10', '4 chances in 10'), ('97 chances in 100', '91 chances in 100'))
+    """
+    said, other = in_ten(holds), in_ten(sooner)
+    if said != other:
+        return said, other
+    return f"{int(holds * 100.0 + 1e-9)} chances in 100", f"{int(sooner * 100.0 + 1e-9)} chances in 100"
 
 
 def in_ten(share: float) -> str:
@@ -181,12 +203,13 @@ def _measured(sheet: PlanSheet, name: str) -> str:
 
 
 def _mixing(sheet: PlanSheet) -> Iterator[list[str]]:
-    """The mix sheets coat by coat, each coat with its cautions first."""
+    """The mix sheets coat by coat, each coat with its own cautions first; those of every bucket stand before them."""
+    yield _headed("MIXING, EVERY BUCKET", (f"  ! {line}" for line in every_buckets_cautions(sheet)))
     for coat, batches in groupby(sheet.plan.batches, key=lambda batch: batch.coat):
         group = list(batches)
         profile = sheet.profile(group[0].product)
         lines = [f"MIX SHEETS: {coat}, {profile.name}"]
-        lines += [f"  ! {line}" for line in mixing_cautions(profile)]
+        lines += [f"  ! {line}" for line in own_cautions(sheet, profile)]
         lines += [f"  {line}" for line in how_to_mix(profile)]
         for batch in group:
             lines += _mix_lines(sheet, batch)
@@ -211,66 +234,11 @@ def person_lines(sheet: PlanSheet, who: str) -> Iterator[str]:
             yield f"    {begins:>5} to {ends:>5}  {told}"
 
 
-def person_rows(sheet: PlanSheet, who: str) -> Iterator[tuple[str, str, str, str]]:
-    """Day, begin, end and what to do, step by step."""
-    for step in _in_one_go(step for step in sheet.plan.steps if step.who == who):
-        yield sheet.day(step.starts), sheet.clock(step.starts), sheet.clock(step.ends), _told(sheet, step)
-
-
-def _in_one_go(steps: Iterable[PlannedStep]) -> Iterator[PlannedStep]:
-    """The steps, but a scraping that only goes on, as under one more bucket of the same area, is no row of its own."""
-    before: PlannedStep | None = None
-    for step in steps:
-        if before is not None and step.kind == "scrape" and step == replace(before, starts=before.ends, ends=step.ends):
-            before = replace(before, ends=step.ends)
-            continue
-        if before is not None:
-            yield before
-        before = step
-    if before is not None:
-        yield before
-
-
-def _told(sheet: PlanSheet, step: PlannedStep) -> str:
-    by = f": {_due(step)} {sheet.clock(step.by)}, {_spare(sheet, step)}" if step.by is not None else ""
-    note = "".join(f"; {each}" for each in (step.note, acid_note(sheet, step)) if each)
-    return f"{_named(sheet, step)}{by}{note}"
-
-
-def _due(step: PlannedStep) -> str:
-    """A squeegee must reach the joint in time, other steps must end."""
-    if step.kind == "squeegee" and step.by is not None and step.slack_s is not None:
-        to_the_joint_s = (step.by - step.starts).total_seconds()
-        return "reach the joint by" if abs(to_the_joint_s - step.slack_s) < 1.0 else "by"
-    return "by"
-
-
-def _named(sheet: PlanSheet, step: PlannedStep) -> str:
-    """A step with its batch and where."""
-    where = areas_said(step.areas)
-    if step.strip is not None:
-        batch = sheet.batch(step.batch)
-        many = f" of {batch.strips}" if batch is not None else ""
-        return f"{sheet.step_said(step)} batch {step.batch}, strip {step.strip}{many}, {where}"
-    if step.batch is None:
-        return ", ".join(part for part in (sheet.step_said(step), step.coat, where) if part)
-    if step.kind in ("ready", "measure", "mix"):
-        return f"{sheet.step_said(step)}: batch {step.batch}, {step.coat}"
-    return f"{sheet.step_said(step)} batch {step.batch}, {where}" if where else f"{sheet.step_said(step)} {step.batch}"
-
-
-def _spare(sheet: PlanSheet, step: PlannedStep) -> str:
-    slack_s = step.slack_s or 0.0
-    if slack_s < 0.0:
-        return f"{sheet.units.write_span(-slack_s)} too late"
-    return f"{sheet.units.write_remaining(slack_s)} to spare"
-
-
 def _tight(sheet: PlanSheet) -> Iterator[str]:
     bounded = [step for step in sheet.plan.steps if step.slack_s is not None]
-    for step in sorted(bounded, key=lambda step: step.slack_s or 0.0)[:MOST_TIGHT]:
-        window = f" ({step.window})" if step.window else ""
-        yield f"  {_spare(sheet, step)}: {_named(sheet, step)}{window}, {step.who}, {sheet.day_and_clock(step.ends)}"
+    for step in sorted(bounded, key=lambda step: ((step.slack_s or 0.0) // 60.0, step.starts))[:MOST_TIGHT]:
+        window = f" ({words_of(step.window).window})" if step.window else ""
+        yield f"  {spare(sheet, step)}: {named(sheet, step)}{window}, {step.who}, {sheet.day_and_clock(step.ends)}"
 
 
 def assumed(sheet: PlanSheet) -> list[str]:

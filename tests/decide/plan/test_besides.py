@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import time, timedelta
+from datetime import datetime, time, timedelta
 
 from mixclock.decide.plan.days.besides import breaks_left_out
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.pailsinuse import small_buckets, tools_at_once
-from mixclock.decide.plan.floor.plans import Plan
+from mixclock.decide.plan.floor.plans import Plan, PlannedStep
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.judge.nearest import nearest_plan
 from mixclock.decide.plan.search.climber import Effort
@@ -59,11 +59,23 @@ def test_a_break_that_falls_out_of_the_work_is_not_dropped_in_silence() -> None:
     """The steps of a day without a break, held against a job file that asks for one in the middle of it."""
     plan, asked = planned(()), bay_site(((time(6, 45), 900.0),))
     [said] = breaks_left_out(asked, plan.steps)
-    assert said.startswith("no break at 6:45 on Mon 13: the wet edge leaves none; have it before 6:00 or after ")
+    assert said.startswith("no break at 6:45 on Mon 13: the wet edge leaves none; have it after ")
     assert list(breaks_left_out(asked, planned(((time(6, 45), 900.0),)).steps)) == []
     assert list(breaks_left_out(bay_site(((time(19), 900.0),)), plan.steps)) == [], (
         "nobody works at seven in the evening"
     )
+
+
+def test_a_break_that_the_wet_edge_leaves_no_room_for_is_had_while_nobody_works_anyway() -> None:
+    """Set up from 6:00 to 6:20, no bucket before 8:00: the break that was meant at 9:00 is had in between."""
+    zone, site = bay_site().wall, bay_site(((time(9), 900.0),))
+    day = datetime.combine(DAYS[0], time(6), zone)
+    set_up = PlannedStep("set-up", "one", day, day + timedelta(minutes=20), "base")
+    pour = PlannedStep("pour", "one", day + timedelta(hours=2), day + timedelta(hours=4), "base", 1)
+    [said] = breaks_left_out(site, (set_up, pour))
+    assert "have it between 6:20 and 8:00 or after 10:00" in said
+    [said] = breaks_left_out(site, (pour,))
+    assert "have it before 8:00 or after 10:00" in said
 
 
 def test_a_second_person_cuts_in_the_other_half_where_one_alone_would_be_too_slow() -> None:

@@ -12,7 +12,7 @@ from mixclock.decide.plan.floor.plans import Obstacle, Plan
 from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge import explanation as infeasible
 from mixclock.decide.plan.judge.changes import Direction, Option, directions
-from mixclock.decide.plan.judge.explanation import NOT_ALONE, NOT_TO_THE_END, explain
+from mixclock.decide.plan.judge.explanation import CONSTRAINTS, NOT_ALONE, NOT_TO_THE_END, explain
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.profile import Family
@@ -203,7 +203,7 @@ def test_a_search_that_was_not_finished_claims_nothing(monkeypatch: pytest.Monke
     found = explained(slip(Hours(DAYS[:1], time(6), time(7))))
     assert found.changes == ()
     assert NOT_TO_THE_END in found.warnings
-    assert NOT_ALONE.format(constraint="hours") not in found.warnings
+    assert NOT_ALONE.format(constraint=CONSTRAINTS["hours"]) not in found.warnings
 
 
 def test_where_no_single_change_is_enough_the_smallest_two_that_are_enough_together_are_told() -> None:

@@ -9,7 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from mixclock.decide.plan.floor.flake import flake_of
 from mixclock.decide.plan.floor.plans import FloorPiece, PlannedBatch
+from mixclock.decide.plan.floor.quantities import amounts, split_parts
 from mixclock.decide.plan.floor.takeoff import Stock, TakeOff, take_off
 from mixclock.job.profile import Dilution, Family, MixRule, Profile
 from mixclock.job.site import Area, Coat, Site
@@ -238,3 +240,23 @@ def test_a_price_is_said_to_be_a_litres_only_where_no_kit_has_it_and_cleaner_onl
         said = taken(coat).assumed
         assert sum(of_a_litre in each for each in said) == by_litre, said
         assert sum(cleaner in each for each in said) == with_cleaner, said
+
+
+def test_a_bucket_of_a_whole_kit_by_weight_weighs_what_the_kit_does() -> None:
+    """12 kg, 4 to 1 by weight, no densities: 9.6 kg of A and 2.4 kg of B, whatever volume it is taken to make."""
+    sheet = Profile("Filled", Family.EPOXY, "invented", MixRule(ratio_by_mass=(4.0, 1.0)))
+    coat = Coat("base", "Filled", wet_film_um=300.0, kit_kg=12.0)
+    found = amounts(coat, sheet, (FloorPiece("bay 1", 20.0, 0.0),))
+    assert (found.kits, round(found.mass_kg, 6)) == (1.0, 12.0)
+    a_kg, b_kg = split_parts(sheet, found.mixed_l, found.mass_kg)[2:]
+    assert (round(a_kg or 0.0, 6), round(b_kg or 0.0, 6)) == (9.6, 2.4)
+
+
+def test_more_sand_than_sticks_is_thrown_and_swept_back_not_stuck() -> None:
+    """6 kg asked for on a square metre, 2.44 stick at full cover: of 96 kg on 16 m² some 40 kg stay."""
+    flake = flake_of(Coat("base", "Base", flake_kg_m2=6.0, flake_size="sand"), 16.0)
+    assert flake.thrown_kg == 96.0
+    assert 39.0 <= flake.stuck_kg <= 40.0
+    assert flake.cover_share == 1.0
+    rounded = flake_of(Coat("base", "Base", flake_kg_m2=0.49), 10.0)
+    assert rounded.stuck_kg == 4.9

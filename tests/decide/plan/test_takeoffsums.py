@@ -235,7 +235,7 @@ def test_densities_are_said_to_be_taken_only_where_the_sheet_has_none_and_a_fill
 ):
     plain = Profile("Plain", Family.EPOXY, "invented", MixRule((2.0, 1.0)))
     by_volume, by_weight = Coat("a", "Plain", wet_film_um=300.0), Coat("b", "Plain", wet_film_um=300.0, kit_kg=12.0)
-    for coat, usual, filled in ((by_volume, 1, 0), (by_weight, 1, 1), (COAT, 0, 0), (replace(COAT, kit_kg=12.0), 0, 0)):
+    for coat, usual, filled in ((by_volume, 1, 0), (by_weight, 0, 1), (COAT, 0, 0), (replace(COAT, kit_kg=12.0), 0, 0)):
         said = said_of(coat, profile=plain)
         assert sum("a sheet states no densities" in each for each in said) == usual
         assert sum("it makes least" in each for each in said) == filled

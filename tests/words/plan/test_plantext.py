@@ -7,14 +7,16 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from mixclock.decide.plan.floor.plans import PlannedStep
+from mixclock.decide.plan.floor.plans import FROM_THE_JOINT, Chance, PlannedStep, SoonestFinish
 from mixclock.decide.plan.floor.systems import Comparison, System
 from mixclock.decide.plan.floor.takeoff import take_off
 from mixclock.job.site import Area
 from mixclock.units import US_CREW
 from mixclock.words.plan import plan_lines
-from mixclock.words.plan.text import fit, person_lines, person_rows
-from tests.words.plan.plans import NO_PLAN, PLAN, SHELF, SITE, STEPS, at, etch_sheet, sheet
+from mixclock.words.plan.daylist import person_rows
+from mixclock.words.plan.purchases import coat_lines
+from mixclock.words.plan.text import fit, person_lines
+from tests.words.plan.plans import BATCHES, NO_PLAN, PLAN, SHELF, SITE, STEPS, at, etch_sheet, sheet
 
 
 def text(lines: list[str]) -> str:
@@ -102,7 +104,7 @@ def test_nothing_fits_says_what_is_in_the_way_and_what_would_free_it() -> None:
 
 
 def test_nothing_that_was_tried_helping_is_said_too() -> None:
-    assert "mixclock tried changes, alone and two together: none makes it fit" in text(
+    assert "mixclock tried changes, alone and two together: none of those makes it fit" in text(
         plan_lines(sheet(replace(NO_PLAN, changes=())))
     )
 
@@ -155,7 +157,7 @@ def test_a_scraping_that_only_goes_on_is_one_line_of_the_day() -> None:
 def test_what_is_left_of_a_bucket_under_way_is_told_with_its_strip_and_amount() -> None:
     step = PlannedStep("pour", "roller", at(0), at(1), "base", 7, ("bay 1",), note="670 mL on 4 m²", strip=2)
     ((_, _, _, told),) = person_rows(sheet(replace(PLAN, steps=(step,))), "roller")
-    assert told == "pour batch 7, strip 2, bay 1; 670 mL on 4 m²"
+    assert told == "batch 7, strip 2, bay 1: pour; 670 mL on 4 m²"
 
 
 def test_a_us_crew_reads_all_areas_of_a_coat_in_the_same_unit() -> None:
@@ -166,3 +168,86 @@ def test_a_us_crew_reads_all_areas_of_a_coat_in_the_same_unit() -> None:
     base = [line for line in lines[begins : lines.index("", begins)] if line.strip().startswith("base:")]
     assert len(base) == 2
     assert all("gal" in line and "fl oz" not in line for line in base), base
+
+
+def strip_step(kind: str, since: float, until: float, strip: int, by: float | None = None, joint: bool = False) -> (
+    PlannedStep
+):  # fmt: skip
+    note = FROM_THE_JOINT if joint else ""
+    due, slack_s = (None, None) if by is None else (at(by), (by - until) * 60.0)
+    return PlannedStep(
+        kind, "roller", at(since), at(until), "base", 1, ("bay 1",), None, due, slack_s, note, strip=strip
+    )
+
+
+def test_all_that_one_person_does_on_a_strip_is_one_row_with_the_tightest_reserve() -> None:
+    """Four rows of two lines each for a strip of ten minutes: nobody reads that beside a bucket."""
+    rows = (
+        strip_step("pour", 0, 1, 1, 18),
+        strip_step("squeegee", 1, 3, 1),
+        strip_step("roll", 3, 6, 1, 10),
+        strip_step("pour", 6, 7, 2, 18),
+        strip_step("squeegee", 7, 9, 2, 11, joint=True),
+        strip_step("roll", 9, 12, 2, 20),
+    )
+    batches = (replace(BATCHES[0], strips=2), *BATCHES[1:])
+    told = list(person_rows(sheet(replace(PLAN, steps=rows, batches=batches)), "roller"))
+    assert [row[1:] for row in told] == [
+        ("8:00", "8:06", "batch 1, strip 1 of 2, bay 1: pour, squeegee, back-roll by 8:10 (4 min to spare)"),
+        (
+            "8:06",
+            "8:12",
+            "batch 1, strip 2 of 2: pour by 8:18, squeegee from the joint by 8:11 (2 min to spare), back-roll by 8:20",
+        ),
+    ]
+
+
+def test_a_break_and_the_setting_up_belong_to_no_coat() -> None:
+    rows = tuple(
+        PlannedStep(kind, "roller", at(since), at(since + 20), "base", by=at(90), slack_s=60.0)
+        for since, kind in ((0, "set-up"), (30, "break"))
+    )
+    told = [row[3] for row in person_rows(sheet(replace(PLAN, steps=rows)), "roller")]
+    assert told[1] == "break"
+    assert told[0].startswith("set up: tools, sheeting, pails")
+    assert "base" not in told[0]
+
+
+def test_what_holds_for_every_bucket_is_said_once_for_all_coats() -> None:
+    lines = plan_lines(sheet())
+    cautions = [line for line in lines if line.startswith("  ! ")]
+    assert len(cautions) == len(set(cautions)), "a caution stands twice"
+    shared = lines[lines.index("MIXING, EVERY BUCKET") :]
+    assert "Name the dump spot" in text(shared[: shared.index("")])
+    top = text(lines[lines.index("MIX SHEETS: top, Fast top") :]).partition("BATCH")[0]
+    assert "Isocyanates" in top
+    assert "Name the dump spot" not in top
+
+
+def test_what_is_left_over_reads_as_a_person_says_it() -> None:
+    def left(mixed_l: float, bought_l: float) -> str:
+        base = replace(take_off(SITE, SHELF, PLAN.batches).coats[0], needed_l=6.3, mixed_l=mixed_l, bought_l=bought_l)
+        told = replace(sheet(), take=replace(take_off(SITE, SHELF, PLAN.batches), coats=(base,)))
+        return next(line for line in coat_lines(told, base) if "left over" in line)
+
+    assert left(9.0, 9.0) == "2.7 L left over, all of it mixed: spread it out thin"
+    assert left(9.0, 18.0) == "11.7 L left over: 2.7 L of it mixed and to be spread out thin, 9 L unopened"
+    assert left(6.4, 9.0) == "2.7 L left over"
+    assert left(6.3, 6.32) == "none left over"
+
+
+def test_one_pail_has_one_clean_one_to_change_into() -> None:
+    said = text(plan_lines(sheet()))
+    assert "in use at once: 1 mixing pail and a clean one to change into; 1 squeegee; 1 roller" in said
+
+
+def test_two_plans_of_the_same_chance_in_ten_are_told_apart_in_hundredths() -> None:
+    chance, soonest = replace(PLAN.chance or Chance(1, 0.0), holds=0.97), SoonestFinish(at(20), 0.91)
+    said = text(plan_lines(sheet(replace(PLAN, chance=chance, soonest=soonest))))
+    assert "97 chances in 100; it could be Mon 13 Apr 8:20, but that holds with 91 chances in 100 only" in said
+
+
+def test_kits_by_weight_are_bought_by_weight() -> None:
+    base = replace(SITE.coats[0], kit_l=None, kit_kg=6.0)
+    said = text(plan_lines(sheet(PLAN, replace(SITE, coats=(base, SITE.coats[1])))))
+    assert "buy 2 kits of 6 kg, each makes 5.6 L" in said

@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 from mixclock.decide.plan.floor.crew import CARRY_SAID, Crew, prep_figures
 from mixclock.decide.plan.floor.films import unknown_said
 from mixclock.decide.plan.floor.plans import FloorPiece
-from mixclock.decide.plan.floor.quantities import DENSITY_KG_L
 from mixclock.decide.plan.search.chain import kinds_of
 from mixclock.job import practice
 from mixclock.job.profile import Profile
@@ -34,7 +33,6 @@ def _lines(site: Site, crew: Crew, coat: Coat, profile: Profile, kinds: tuple[st
     followed = any(other.after == coat.name for other in site.coats)
     if "broadcast" in kinds:
         figures += [practice.FLAKE_LAG_S, *([practice.SCRAPE_M2_H] if followed else [])]
-    figures += [DENSITY_KG_L] if profile.mix.density_kg_l is None else []
     yield from (figure.words(site.units) for figure in figures)
     if coat.wet_edge is not False and profile.window(WET_EDGE) is not None:
         yield from _alone(site, coat)

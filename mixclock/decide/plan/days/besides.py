@@ -10,6 +10,7 @@ from mixclock.decide.plan.days.coattask import CoatTask
 from mixclock.decide.plan.floor.crew import BREAK, BREAK_LATER_S, BREAK_SOONER_S, SET_UP
 from mixclock.decide.plan.floor.plans import PlannedStep
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep
+from mixclock.job import practice
 from mixclock.job.site import Site
 
 AROUND = timedelta(seconds=BREAK_LATER_S + BREAK_SOONER_S)
@@ -54,6 +55,22 @@ def breaks_left_out(site: Site, steps: Sequence[PlannedStep]) -> Iterator[str]:
             busy = any(step.starts < ends and step.ends > meant for step in of_day)
             if busy and not rests:
                 when = units.write_clock(meant, zone)
-                first, last = min(step.starts for step in of_day), max(step.ends for step in of_day)
-                around = f"{units.write_clock(first, zone)} or after {units.write_clock(last, zone, up=True)}"
-                yield f"no break at {when} on {day:%a} {day.day}: the wet edge leaves none; have it before {around}"
+                free = "".join(f"{said} or " for said in _free_before(site, of_day, meant, span_s))
+                last = units.write_clock(max(step.ends for step in of_day), zone, up=True)
+                yield f"no break at {when} on {day:%a} {day.day}: the wet edge leaves none; have it {free}after {last}"
+
+
+def _free_before(site: Site, of_day: Sequence[PlannedStep], meant: datetime, span_s: float) -> Iterator[str]:
+    """The last time before a break was meant at which nobody works for as long: between two steps, or before all."""
+    zone, units = site.wall, site.units
+    begun = datetime.combine(meant.date(), practice.hours(site).value.start, zone)
+    gaps, free_from = [], begun
+    for step in sorted(of_day, key=lambda step: step.starts):
+        if step.starts <= meant and (step.starts - free_from).total_seconds() >= span_s:
+            gaps.append((free_from, step.starts))
+        free_from = max(free_from, step.ends)
+    for starts, ends in gaps[-1:]:
+        until = units.write_clock(ends, zone)
+        yield (
+            f"before {until}" if starts == begun else f"between {units.write_clock(starts, zone, up=True)} and {until}"
+        )

@@ -9,10 +9,10 @@ from mixclock.decide.plan.days.coattask import Session
 from mixclock.decide.plan.days.neutraliser import ended_on, neutraliser_batches, neutraliser_steps, stricter
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.films import LaidFilm
-from mixclock.decide.plan.floor.flake import flake_of
+from mixclock.decide.plan.floor.flake import flake_of, is_sand
 from mixclock.decide.plan.floor.handybuckets import handy
 from mixclock.decide.plan.floor.placenames import areas_said
-from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep, PlannedWindow
+from mixclock.decide.plan.floor.plans import FROM_THE_JOINT, PlannedBatch, PlannedStep, PlannedWindow
 from mixclock.decide.plan.floor.precedence import (
     FOLLOWING,
     IN_STRIPS,
@@ -36,7 +36,6 @@ JOINED_BY = (("squeegee", WET_EDGE), ("broadcast", "broadcast"))
 """The steps by which a later batch joins an earlier one, each with the window of the earlier batch that it must
 keep."""
 
-JOINED = "begin at the joint, into the wet edge"
 LEAST_SHARE = 0.02
 """Less of an area than this share of a strip is not named with it."""
 
@@ -286,7 +285,7 @@ class _SessionTeller:
         """What is to be minded at the joints of a strip; those of its bucket are said by that bucket's own notes."""
         if kind == "broadcast":
             return self._note(index, kind) if strip == self.strips else ""
-        return self._note(index, kind) if strip == 1 or kind != "squeegee" else JOINED
+        return self._note(index, kind) if strip == 1 or kind != "squeegee" else FROM_THE_JOINT
 
     def _slack_s(self, index: int, kind: str, at: datetime, by: datetime) -> float:
         """The time left until the edge. A step that follows another over the floor must also begin soon enough behind
@@ -330,16 +329,22 @@ class _SessionTeller:
     def _note(self, index: int, kind: str) -> str:
         later = self._later(index)
         if kind == "broadcast" and later:
-            names = areas_said([self.chain.setting.pieces[self._run(later[0])[0]].said])
             strip = self.chain.setting.site.units.write_length(practice.UNFLAKED_STRIP_M.value)
-            return f"leave {strip} unflaked at the joint to {names}"
+            bare = "bare" if is_sand(self.coat) else "unflaked"
+            return f"leave {strip} {bare} at the joint to {self._first_area_of(later[0])}"
         if kind == "broadcast" and self._beside(index):
-            return "flake the strip at the joint first"
+            return f"{'sand' if is_sand(self.coat) else 'flake'} the strip at the joint first"
         if kind == NEUTRALISE:
             return self._neutralised_with(index)
         if kind == "squeegee" and self._beside(index):
-            return JOINED
+            return FROM_THE_JOINT
         return ""
+
+    def _first_area_of(self, index: int) -> str:
+        """Where a batch begins: its pieces of the first area."""
+        first, end = self._run(index)
+        pieces = self.chain.setting.pieces[first:end]
+        return areas_said([piece.said for piece in pieces if piece.area == pieces[0].area])
 
     def _neutralised_with(self, index: int) -> str:
         """Which buckets of neutraliser go on a batch of acid."""

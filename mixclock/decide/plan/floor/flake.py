@@ -12,6 +12,9 @@ REFUSAL_FROM = 0.75
 
 SCATTERED_PER_STUCK = practice.UsualFigure(1.1, "a tenth more is scattered than sticks", practice.JUDGEMENT)
 SAND_FULL_KG_M2 = practice.UsualFigure(2.44, "{mass_per_area} of sand sticks at full cover", "from memory")
+FULL_ROUNDED = 1.02
+"""A figure that was rounded, or written in other units, is no more than full cover."""
+
 SAND_WORDS = ("sand", "quartz", "aggregate")
 
 
@@ -54,10 +57,12 @@ def flake_of(coat: Coat, size_m2: float, units: CrewUnits = METRIC_CREW) -> Flak
     """What a coat's broadcast takes on so much floor.
 
     The job file states what is to stick. Near full cover it is thrown until no more sticks; a light broadcast, with the
-    base showing, is scattered.
+    base showing, is scattered. What is asked for beyond full cover is thrown and swept back: no more sticks in one
+    throw.
     """
     full = full_cover(coat)
-    stuck_kg_m2 = coat.flake_kg_m2 or 0.0
+    asked_kg_m2 = coat.flake_kg_m2 or 0.0
+    stuck_kg_m2 = min(asked_kg_m2, full.value * FULL_ROUNDED)
     cover_share = stuck_kg_m2 / full.value
     to_refusal = cover_share >= REFUSAL_FROM
     per_stuck = practice.FLAKE_THROWN_PER_STUCK if to_refusal else SCATTERED_PER_STUCK
@@ -66,8 +71,8 @@ def flake_of(coat: Coat, size_m2: float, units: CrewUnits = METRIC_CREW) -> Flak
         material="sand" if is_sand(coat) else "flake",
         size=coat.flake_size,
         stuck_kg=stuck_kg,
-        thrown_kg=stuck_kg * per_stuck.value,
-        cover_share=cover_share,
+        thrown_kg=max(stuck_kg * per_stuck.value, asked_kg_m2 * size_m2),
+        cover_share=min(1.0, cover_share),
         to_refusal=to_refusal,
         said=tuple(figure.words(units) for figure in (full, per_stuck)) if stuck_kg_m2 else (),
     )

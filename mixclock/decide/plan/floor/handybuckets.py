@@ -71,24 +71,24 @@ def handy(needed: Amounts, coat: Coat, profile: Profile, units: CrewUnits, most_
     for litres in _round_litres(needed.mixed_l, coat, profile, units) if measured else ():
         if litres <= most_l + 1e-9:
             kit = kit_l(coat, profile)
-            yield Amounts(needed.needed_l, litres, litres * density_kg_l(profile), litres / kit if kit else None)
+            yield Amounts(needed.needed_l, litres, litres * density_kg_l(coat, profile), litres / kit if kit else None)
     yield needed
 
 
 def _round_litres(exact_l: float, coat: Coat, profile: Profile, units: CrewUnits) -> Iterator[float]:
     kit = kit_l(coat, profile)
     steps = [kit / parts for parts in KIT_PARTS] if kit else []
-    steps += list(_by_part_a(profile, units))
+    steps += list(_by_part_a(coat, profile, units))
     for step in steps:
         rounded = math.ceil(exact_l / step - LEAST_SHARE) * step
         if exact_l <= rounded <= exact_l * (1.0 + MOST_OVER):
             yield rounded
 
 
-def _by_part_a(profile: Profile, units: CrewUnits) -> Iterator[float]:
+def _by_part_a(coat: Coat, profile: Profile, units: CrewUnits) -> Iterator[float]:
     """The litres of a bucket for each round step of part A: by weight where the sheet lets it be weighed."""
     steps = US_STEPS if units == US_CREW else METRIC_STEPS
-    a_l, _, a_kg, _ = split_parts(profile, 1.0, density_kg_l(profile))
+    a_l, _, a_kg, _ = split_parts(profile, 1.0, density_kg_l(coat, profile))
     if a_kg:
         yield from (step / a_kg for step in steps.kg)
     elif a_l:

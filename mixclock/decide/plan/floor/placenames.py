@@ -8,8 +8,15 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
 PART = re.compile(r"^(?P<area>.*) \(part (?P<part>\d+) of (?P<parts>\d+)\)$")
-SHARES: Mapping[int, tuple[str, str]] = {2: ("half", "halves"), 3: ("third", "thirds"), 4: ("quarter", "quarters")}
-COUNTS = ("", "", "two ", "three ")
+SHARES: Mapping[int, tuple[str, str]] = {
+    2: ("half", "halves"),
+    3: ("third", "thirds"),
+    4: ("quarter", "quarters"),
+    5: ("fifth", "fifths"),
+    6: ("sixth", "sixths"),
+}
+COUNTS = ("", "", "two ", "three ", "four ", "five ")
+NTH = ("", "first", "second", "third", "fourth", "fifth", "sixth")
 
 
 def areas_said(names: Iterable[str]) -> str:
@@ -20,9 +27,11 @@ def areas_said(names: Iterable[str]) -> str:
     >>> areas_said(["bay 1 (part 3 of 4)", "bay 1 (part 4 of 4)", "bay 2 (part 1 of 4)"])
     'the last half of bay 1 and the first quarter of bay 2'
     >>> areas_said(["bay 2 (part 2 of 2)", "bay 3", "bay 4", "bay 5", "bay 6 (part 1 of 5)", "bay 6 (part 2 of 5)"])
-    'the last half of bay 2, bays 3 to 5 and the first 2/5 of bay 6'
+    'the last half of bay 2, bays 3 to 5 and the first two fifths of bay 6'
     >>> areas_said(["bay 1 (part 1 of 2)", "bay 1 (part 2 of 2)"]), areas_said(["bay 1 (part 2 of 3)"])
     ('bay 1', 'the middle third of bay 1')
+    >>> areas_said(["hall (part 3 of 4)"]), areas_said(["hall (part 3 of 8)"])
+    ('the third quarter of hall', 'hall (part 3 of 8)')
     """
     places = [_share_said(area, list(group)) for area, group in groupby(names, key=_area_of)]
     found = list(_in_ranges(places))
@@ -45,6 +54,8 @@ def _share_said(area: str, names: Sequence[str]) -> str:
     where = "first" if first == 1 else "last" if last == of else "middle" if first - 1 == of - last else ""
     if where:
         return f"the {where} {_fraction_said(last - first + 1, of)} of {area}"
+    if first == last and of in SHARES:
+        return f"the {NTH[first]} {SHARES[of][0]} of {area}"
     if first == last:
         return f"{area} (part {first} of {of})"
     return f"{area} (parts {first} {'and' if last == first + 1 else 'to'} {last} of {of})"

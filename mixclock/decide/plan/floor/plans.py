@@ -31,6 +31,10 @@ def areas_of(pieces: Iterable[FloorPiece]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(piece.area for piece in pieces))
 
 
+FROM_THE_JOINT = "begin at the joint, into the wet edge"
+"""The note of a squeegee that joins what lies beside it."""
+
+
 @dataclass(frozen=True)
 class PlannedStep:
     """One person's one task. `by` is the early edge that it must be finished by, `slack_s` what is left until then;

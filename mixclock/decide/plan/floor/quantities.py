@@ -75,10 +75,20 @@ def water_to_product(profile: Profile) -> float:
     return practice.WATER_TO_ACID.value if profile.family is Family.ACID_ETCH else 0.0
 
 
-def density_kg_l(profile: Profile) -> float:
-    """The density of what is in the bucket, its water included."""
+def density_kg_l(coat: Coat, profile: Profile) -> float:
+    """The density of what is in the bucket, its water included. A kit by weight whose sheet states no densities is
+    taken as a filled resin in all that is reckoned from it: the bucket of a whole kit then weighs what the kit does."""
     water = water_to_product(profile)
-    return (profile.mixed_kg_l + water * WATER_KG_L) / (1.0 + water)
+    return (_undiluted_kg_l(coat, profile) + water * WATER_KG_L) / (1.0 + water)
+
+
+def _undiluted_kg_l(coat: Coat, profile: Profile) -> float:
+    return FILLED_KG_L.value if is_taken_as_filled(coat, profile) else profile.mixed_kg_l
+
+
+def is_taken_as_filled(coat: Coat, profile: Profile) -> bool:
+    """Whether how much floor a kit makes has to be guessed from its weight alone."""
+    return coat.kit_l is None and coat.kit_kg is not None and profile.mix.density_kg_l is None
 
 
 def split_parts(profile: Profile, volume_l: float, mass_kg: float) -> tuple[float | None, ...]:
@@ -102,8 +112,7 @@ def kit_l(coat: Coat, profile: Profile) -> float | None:
     """What one kit makes, thinned as it goes on."""
     undiluted = coat.kit_l
     if undiluted is None and coat.kit_kg is not None:
-        stated = profile.mix.density_kg_l is not None
-        undiluted = coat.kit_kg / (profile.mixed_kg_l if stated else FILLED_KG_L.value)
+        undiluted = coat.kit_kg / _undiluted_kg_l(coat, profile)
     return None if undiluted is None else undiluted * (1.0 + water_to_product(profile))
 
 
@@ -143,7 +152,7 @@ def amounts(coat: Coat, profile: Profile, pieces: Sequence[FloorPiece]) -> Amoun
         if in_whole_kits(coat, profile):
             kits = float(math.ceil(kits - FULL_KIT))
         mixed_l = kits * kit
-    return Amounts(needed_l, mixed_l, mixed_l * density_kg_l(profile), kits)
+    return Amounts(needed_l, mixed_l, mixed_l * density_kg_l(coat, profile), kits)
 
 
 def room_l(vessel: Vessel) -> float:

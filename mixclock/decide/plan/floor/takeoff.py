@@ -20,6 +20,7 @@ from mixclock.decide.plan.floor.quantities import (
     amounts,
     density_kg_l,
     film_um,
+    is_taken_as_filled,
     kit_l,
     split_parts,
     water_to_product,
@@ -122,6 +123,8 @@ class CoatTake:
     batches: int
     stock: Stock | None = None
     grit_kg: float | None = None
+    may_drink_l: float | None = None
+    """How much more it may take over flake than the job file counts on, where its sheet does not say."""
 
     @property
     def surplus_l(self) -> float:
@@ -234,7 +237,7 @@ class _Coat:
         size_m2 = sum(piece.size_m2 for piece in self.pieces)
         flake = flake_of(self.coat, size_m2) if self.coat.flake_kg_m2 else None
         product_cost = self._product_cost(kits, mixed_l)
-        mass_kg = needed.needed_l * density_kg_l(self.profile)
+        mass_kg = needed.needed_l * density_kg_l(self.coat, self.profile)
         in_water = self.profile.family in IN_WATER
         count = len(self.batches)
         return CoatTake(
@@ -257,6 +260,7 @@ class _Coat:
             batches=count,
             stock=self.stock,
             grit_kg=self.coat.grit_g_l * mixed_l / 1000.0 if self.coat.grit_g_l else None,
+            may_drink_l=self._may_drink_l(),
         )
 
     def _opened_l(self) -> float:
@@ -289,7 +293,7 @@ class _Coat:
         pieces = [piece for piece in self.pieces if piece.area == name]
         size_m2 = sum(piece.size_m2 for piece in pieces)
         volume_l = amounts(self.coat, self.profile, pieces).needed_l
-        mass_kg = volume_l * density_kg_l(self.profile)
+        mass_kg = volume_l * density_kg_l(self.coat, self.profile)
         flake = flake_of(self.coat, size_m2) if self.coat.flake_kg_m2 else None
         shared = None if product_cost is None else product_cost * volume_l / all_l
         thrown = self._flake_cost(flake)
@@ -315,8 +319,8 @@ class _Coat:
         assumed += self._over_flake()
         assumed += flake_of(self.coat, 1.0, units).said
         if self.profile.mix.density_kg_l is None:
-            assumed.append(DENSITY_KG_L.words(units))
-            assumed += [FILLED_KG_L.words(units)] if self.coat.kit_kg is not None else []
+            filled = is_taken_as_filled(self.coat, self.profile)
+            assumed.append((FILLED_KG_L if filled else DENSITY_KG_L).words(units))
         if self.profile.family is Family.ACID_ETCH:
             stated = self.profile.dilution.water_to_product is not None
             assumed += [] if stated else [practice.WATER_TO_ACID.words(units)]
@@ -328,24 +332,33 @@ class _Coat:
     def _over_flake(self) -> list[str]:
         """What a top coat drinks over flake: by the sheet, else that the job file may count on too little."""
         coat, units = self.coat, self.site.units
-        by_file = practice.stated_film_um(replace(coat, over_flake=False), self.profile)
-        taken = film_um(coat, self.profile)
+        by_file, taken = self._stated_um(), film_um(coat, self.profile)
         if not coat.over_flake or by_file is None:
             return []
         goes, counted = units.write_spread(1000.0 / taken), units.write_spread(1000.0 / by_file)
         if self.profile.film.over_flake_m2_l is not None:
             instead = f", in place of the job file's {counted}" if taken > by_file else ""
             return [f"{coat.name} drinks over flake: {goes} by its sheet{instead}"]
-        if taken >= OVER_FLAKE_UM[0]:
+        more_l = self._may_drink_l()
+        if more_l is None:
             return []
         least, most = (units.write_spread(1000.0 / film) for film in reversed(OVER_FLAKE_UM))
-        thick = replace(coat, wet_film_um=OVER_FLAKE_UM[1], spread_m2_l=None)
-        more_l = amounts(thick, self.profile, self.pieces).needed_l - amounts(coat, self.profile, self.pieces).needed_l
         return [
             f"{coat.name} over flake: its sheet doesn't say how far it goes there, {least} to {most} is usual; the "
             f"job file's {counted} is taken, and it may drink up to {units.write_volume(more_l)} more: gauge the first "
             "bucket"
         ]
+
+    def _stated_um(self) -> float | None:
+        return practice.stated_film_um(replace(self.coat, over_flake=False), self.profile)
+
+    def _may_drink_l(self) -> float | None:
+        coat = self.coat
+        told = self.profile.film.over_flake_m2_l is not None or self._stated_um() is None
+        if not coat.over_flake or told or film_um(coat, self.profile) >= OVER_FLAKE_UM[0]:
+            return None
+        thick = replace(coat, wet_film_um=OVER_FLAKE_UM[1], spread_m2_l=None)
+        return amounts(thick, self.profile, self.pieces).needed_l - amounts(coat, self.profile, self.pieces).needed_l
 
     def _spread_is_told(self) -> bool:
         coat, sheet = self.coat, self.profile.dilution.spread_m2_l

@@ -7,7 +7,7 @@ is told.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from itertools import islice
 
@@ -42,7 +42,19 @@ AREAS_A_LOOK = 6
 """A try counts as one more look for every so many areas, even if it asks nothing."""
 
 STOPPED = "stopped"
-NOT_ALONE = "more than one thing is in the way: without {constraint} alone it does not fit either"
+NOT_ALONE = "more than one thing is in the way: with {constraint} left out of account it does not fit either"
+CONSTRAINTS: Mapping[str, str] = {
+    BACK_ROLL: "the time for back-rolling",
+    "broadcast": "the time for flake",
+    WET_EDGE: "the wet edge",
+    POUR_OUT: "the time of the bucket",
+    RECOAT: "the recoat window",
+    "hours": "the working hours",
+    "conditions": "what the sheet allows of the weather",
+    SMALL_BUCKET: "the least size of a bucket",
+}
+"""What is in the way, as a crew calls it."""
+
 NOT_TO_THE_END = "not every change was searched to the end: others may free it too"
 
 
@@ -102,7 +114,10 @@ class _Explanation:
             confirmed = self._confirmed(obstacle)
         warnings = plan.warnings
         if confirmed is None and not self.gave_up and not self.ways.stop():
-            warnings = (*warnings, NOT_ALONE.format(constraint=obstacle.constraint))
+            warnings = (
+                *warnings,
+                NOT_ALONE.format(constraint=CONSTRAINTS.get(obstacle.constraint, obstacle.constraint)),
+            )
         found = confirmed or obstacle
         changes = tuple(islice(self._changes(found), MOST_CHANGES)) or tuple(islice(self._together(found), MOST_PAIRS))
         if self.gave_up and not self.ways.stop():

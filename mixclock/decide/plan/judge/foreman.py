@@ -37,11 +37,11 @@ WORTH_TELLING = timedelta(minutes=5)
 """A plan is told beside a likelier one only if it ends at least so much sooner."""
 
 NOT_STEADY = (
-    "no plan that was found keeps bucket, wet edge, flake and recoat on 95 of 100 days; this one does on {share:.0%}"
+    "no plan that was found keeps bucket, wet edge, flake and recoat on 95 of 100 days; this one does on {share:.0f} %"
 )
-LATE_HOME = "the work ends in working hours on {share:.0%} of days only"
-NOT_SURE = "it holds on {holds:.0%} of days, {share:.0%} were asked for; the first to break: {first}"
-OTHER_START = "{coat} begins at {at} and not at {before}: the windows then hold on {now:.0%} of days, not {was:.0%}"
+LATE_HOME = "the work ends in working hours on {share:.0f} % of days only"
+NOT_SURE = "it holds on {holds:.0f} % of days, {share:.0f} % were asked for; the first to break: {first}"
+OTHER_START = "{coat} begins at {at} and not at {before}: the windows then hold on {now:.0f} % of days, not {was:.0f} %"
 
 
 @dataclass(frozen=True)
@@ -199,7 +199,7 @@ class _Foreman:
                 said = [
                     f"{at.astimezone(zone):%a} " * days + units.write_clock(at, zone) for at in begun if at is not None
                 ]
-                yield OTHER_START.format(coat=coat.name, at=said[1], before=said[0], now=now, was=was)
+                yield OTHER_START.format(coat=coat.name, at=said[1], before=said[0], now=100.0 * now, was=100.0 * was)
 
     def _unmet(self, plan: Plan) -> Iterator[str]:
         chance = plan.chance
@@ -207,20 +207,20 @@ class _Foreman:
             return
         if self.wanted.whole:
             first = chance.breaks[0][0] if chance.breaks else "nothing"
-            yield NOT_SURE.format(holds=_in_hundredths(chance.holds), share=self.wanted.whole, first=first)
+            yield NOT_SURE.format(holds=_in_hundredths(chance.holds), share=100.0 * self.wanted.whole, first=first)
         if (chance.windows_hold or 0.0) < self.wanted.windows:
             yield NOT_STEADY.format(share=_in_hundredths(chance.windows_hold))
         if (chance.hours_hold or 0.0) < self.wanted.hours:
             yield LATE_HOME.format(share=_in_hundredths(chance.hours_hold))
 
 
-def _in_hundredths(share: float | None) -> float:
-    """A share that is too small, rounded so that it never reads as if it were enough.
+def _in_hundredths(share: float | None) -> int:
+    """A share that is too small, in percent, rounded so that it never reads as if it were enough.
 
     >>> _in_hundredths(0.9496), _in_hundredths(0.29), _in_hundredths(None)
-    (0.94, 0.29, 0.0)
+    (94, 29, 0)
     """
-    return math.floor((share or 0.0) * 100.0 + 1e-9) / 100.0
+    return math.floor((share or 0.0) * 100.0 + 1e-9)
 
 
 def _finish(plan: Plan) -> datetime:
