@@ -117,8 +117,8 @@ def chance_lines(sheet: PlanSheet) -> Iterator[str]:
     if chance is None:
         return
     yield (
-        f"All of it holds with {in_ten(chance.holds)} ({_pct(chance.holds)}), of {chance.days} days played with step "
-        f"times and cure that vary; a day's cure is shared by its batches (seed {chance.seed})."
+        f"All of it holds with {in_ten(chance.holds)} ({_at_least(chance.holds)}), of {chance.days} days played with "
+        f"step times and cure that vary; a day's cure is shared by its batches (seed {chance.seed})."
     )
     if sheet.plan.soonest is not None and sheet.plan.finish is not None:
         done, sooner = sheet.plan.finish, sheet.plan.soonest
@@ -158,6 +158,15 @@ def in_ten(share: float) -> str:
     if tenths == 0:
         return "less than 1 chance in 10"
     return f"{tenths} chance{'s' if tenths > 1 else ''} in 10"
+
+
+def _at_least(share: float) -> str:
+    """A chance in percent, never better than it is, so that it agrees with the chances in ten.
+
+    >>> _at_least(0.899), _at_least(0.9996), _at_least(1.0), _at_least(0.0004)
+    ('89 %', 'over 99 %', '100 %', 'under 1 %')
+    """
+    return _pct(max(0.01, int(share * 100.0 + 1e-9) / 100.0) if 0.01 <= share <= 0.99 else share)
 
 
 def _pct(share: float) -> str:

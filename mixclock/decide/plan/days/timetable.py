@@ -333,7 +333,7 @@ class _SessionTeller:
             bare = "bare" if is_sand(self.coat) else "unflaked"
             return f"leave {strip} {bare} at the joint to {self._first_area_of(later[0])}"
         if kind == "broadcast" and self._beside(index):
-            return f"{'sand' if is_sand(self.coat) else 'flake'} the strip at the joint first"
+            return "the bare strip at the joint first" if is_sand(self.coat) else "flake the strip at the joint first"
         if kind == NEUTRALISE:
             return self._neutralised_with(index)
         if kind == "squeegee" and self._beside(index):
