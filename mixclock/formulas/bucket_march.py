@@ -18,6 +18,7 @@ from mixclock.formulas.bucket_kernel import (
     Members,
     Rates,
     Surroundings,
+    packed,
 )
 from mixclock.formulas.history import History
 
@@ -92,7 +93,7 @@ def _in_still_air(member: Member, start_c: float, air_c: float) -> MemberCourse:
         slow = slow_end
         times.append(time_s)
         temps.append(over + air_c)
-    return MemberCourse(times, temps)
+    return MemberCourse(*packed((times, temps)))
 
 
 def _among_changes(

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 
 from mixclock.formulas.air import ZERO_C_IN_K
 from mixclock.formulas.arrays import numpy_at_hand
-from mixclock.formulas.bucket_kernel import REFERENCE_K, March, MemberCourse, Members, Rates
+from mixclock.formulas.bucket_kernel import REFERENCE_K, March, MemberCourse, Members, Rates, packed
 from mixclock.formulas.ensemble_draw import Draw
 from mixclock.values import dataclass
 
@@ -76,14 +76,16 @@ def member_strides(drawn: Draw, count: int) -> Strides:
 
 
 def _made(drawn: Draw, count: int) -> Strides:
-    alphas, wides, xis = [], [], []
+    alphas: list[Members] = []
+    wides: list[Members] = []
+    xis: list[Members] = []
     grid = _grid(count)
     for end, kappa, m, n in zip(drawn.alpha_end, drawn.kappa, drawn.m, drawn.n, strict=True):
         alpha = [end * at for at, _ in grid]
         wide = [end * by for _, by in grid]
-        alphas.append(alpha)
-        wides.append(wide)
-        xis.append([by / ((kappa + at**m) * (1.0 - at) ** n) for at, by in zip(alpha, wide, strict=True)])
+        xi = [by / ((kappa + at**m) * (1.0 - at) ** n) for at, by in zip(alpha, wide, strict=True)]
+        for rows, row in zip((alphas, wides, xis), packed((alpha, wide, xi)), strict=True):
+            rows.append(row)
     return Strides(alphas, wides, xis)
 
 

@@ -172,7 +172,7 @@ def _remembered_run(calibration: Calibration, bucket: BucketLoad, factor: float,
     on_sheet = fitted.on_sheet([math.log(each) for each in adiabatic])
     lot = calibration.lot or [1.0] * calibration.size
     return Run(
-        [[by * end_s for by, end_s in zip(stretch, row, strict=True)] for row in track.ends_s],
+        kernel.packed([by * end_s for by, end_s in zip(stretch, row, strict=True)] for row in track.ends_s),
         courses,
         [factor * by * math.exp(log_s) for by, log_s in zip(lot, on_sheet, strict=True)],
     )
