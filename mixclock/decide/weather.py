@@ -33,7 +33,7 @@ from mixclock.job.jumps import both_ways
 from mixclock.job.progress import Standing
 from mixclock.job.readings import JumpAnswer, Readings, Sample
 from mixclock.job.site import Area, Forecast, Site
-from mixclock.job.ticks import DOORS
+from mixclock.job.tradefacts import DOORS
 from mixclock.units import CrewUnits
 from mixclock.values import dataclass, replace
 

@@ -73,13 +73,3 @@ def tick_of(text: str, ticks: Iterable[Tick]) -> tuple[Tick, str] | None:
         if answer is not None:
             return tick, answer
     return None
-
-
-DOORS = Tick(
-    "doors",
-    ("shut", "open"),
-    "whether doors and vents were open while it dried",
-    after=timedelta(days=1),
-    about=r"\b(doors?|windows?|vents?|fans?|airflow|ventilat\w*|closed room)\b",
-)
-"""Asked after a fault, and used before one: with open doors a floor gets colder at night."""

@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-from mixclock.decide.why.causes import TICKS
-from mixclock.decide.why.causes.cause import PLANE
-from mixclock.job.ticks import Tick, tick_of
-from mixclock.words.record.claimticks import CLAIM_TICKS
-
-ALL_TICKS: tuple[Tick, ...] = tuple(dict.fromkeys((*TICKS, PLANE, *CLAIM_TICKS)))
+from mixclock.job.ticks import tick_of
+from mixclock.job.tradefacts import ALL_TICKS
 
 
 def tick_lines() -> list[str]:

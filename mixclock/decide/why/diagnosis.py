@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from mixclock.decide.why.case import Case
-from mixclock.decide.why.causes.cause import PLANE
 from mixclock.decide.why.floortests import FloorTest, cheapest_first
 from mixclock.decide.why.gauge import Gauge
 from mixclock.decide.why.layers import Gap, Layer
@@ -21,6 +20,7 @@ from mixclock.decide.why.suspects import (
 )
 from mixclock.decide.why.symptoms import SOUND, SYMPTOMS, symptom_meant
 from mixclock.job.entry import Entry, Found
+from mixclock.job.tradefacts import PLANE
 from mixclock.values import dataclass, replace
 
 SHOWS_A_JOINT = frozenset({"lap line", "picture framing", "roller marks"})

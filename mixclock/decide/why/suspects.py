@@ -8,7 +8,7 @@ from enum import StrEnum
 
 from mixclock.decide.why.case import Case, clock_text
 from mixclock.decide.why.causes import CAUSES
-from mixclock.decide.why.causes.cause import LEADS, PLANE, POSSIBLE, Cause, Clue, Lies
+from mixclock.decide.why.causes.cause import LEADS, POSSIBLE, Cause, Clue, Lies
 from mixclock.decide.why.evidence import Evidence, number, together, weigh
 from mixclock.decide.why.gauge import Gauge
 from mixclock.decide.why.layers import Fact, Gap, Layer
@@ -16,6 +16,7 @@ from mixclock.decide.why.observation import Observation, span_of
 from mixclock.decide.why.symptoms import SYMPTOMS
 from mixclock.job.entry import Entry, Noted
 from mixclock.job.ticks import Tick, tick_of
+from mixclock.job.tradefacts import PLANE
 from mixclock.units import CrewUnits
 from mixclock.values import dataclass, field
 

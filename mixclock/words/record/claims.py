@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 
 from mixclock.decide.why.case import clock_text
-from mixclock.decide.why.causes.air import HEATER
 from mixclock.decide.why.layers import Layer
 from mixclock.decide.why.quantities.air import is_covered
 from mixclock.job.entry import Entry, Found, Measured, Noted, PhotoTaken, Traffic
@@ -18,10 +17,11 @@ from mixclock.job.progress import Batch, mixing_span_told
 from mixclock.job.readings import Sample
 from mixclock.job.steps import BACK_ROLL, BROADCAST
 from mixclock.job.ticks import Tick
-from mixclock.words.record.claimticks import (
+from mixclock.job.tradefacts import (
     CARE_SHEET,
     EXPIRY,
     EXTRAS,
+    HEATER,
     KEEP_OUT,
     KEPT,
     MIXER_SPEED,

@@ -9,11 +9,13 @@ import pytest
 
 from mixclock.decide.why import SHAPES, SYMPTOMS
 from mixclock.decide.why.causes import CAUSES, Cause
-from mixclock.decide.why.causes.cause import PLANE, POSSIBLE, TYPICAL, UNUSUAL
+from mixclock.decide.why.causes.cause import POSSIBLE, TYPICAL, UNUSUAL
 from mixclock.decide.why.evidence import Evidence, number
 from mixclock.decide.why.floortests import TESTS
 from mixclock.decide.why.gauge import Gauge
+from mixclock.decide.why.observation import Observation
 from mixclock.job.profile import Family
+from mixclock.job.tradefacts import OF_CAUSES, PLANE
 from mixclock.units import US_CREW
 
 WANTED = """
@@ -116,3 +118,9 @@ def test_bubbles_of_an_isocyanate_coat_are_asked_about_damp_air_a_fast_drill_and
     assert {"moisture foam", "whipped-in air", "cold material"} <= names
     foam = next(cause for cause in CAUSES if cause.name == "moisture foam")
     assert Family.EPOXY not in foam.families
+
+
+def test_every_fact_that_decides_a_cause_can_be_ticked_in_the_order_of_the_table() -> None:
+    asked = [source for cause in CAUSES for source in (*(clue.source for clue in cause.clues), *cause.excused_by)]
+    ticks = dict.fromkeys(each.tick for each in asked if isinstance(each, Observation) and each.tick is not None)
+    assert tuple(dict.fromkeys((*ticks, PLANE))) == OF_CAUSES

@@ -1,7 +1,5 @@
 """Causes that lie in the air and in the temperature of the slab."""
 
-from datetime import timedelta
-
 from mixclock.decide.why.causes.cause import (
     DUST,
     ISOCYANATE,
@@ -18,46 +16,7 @@ from mixclock.decide.why.quantities.film import THICKEST_FILM
 from mixclock.decide.why.quantities.slab import EPOXY_ON_TOP
 from mixclock.decide.why.quantities.steps import STAND, TRAFFIC
 from mixclock.job.profile import EPOXIES, Family
-from mixclock.job.ticks import AT_ANY_TIME, DOORS, Tick
-
-HEATER = Tick(
-    "heater",
-    ("fuel", "electric", "none"),
-    "whether a fuel heater was lit while it was wet or curing",
-    about=r"heater|salamander|torpedo|burner|kerosene|diesel|propane",
-)
-SUN_ON_SLAB = Tick(
-    "sun on the slab",
-    ("yes", "no"),
-    "whether sun or heating warmed the slab while it was wet",
-    about=r"sunlight|sunshine|\b(the|in|full|direct) sun\b|underfloor|warming",
-)
-CLEANER = Tick(
-    "cleaner",
-    ("bleach", "degreaser", "solvent", "acid", "neutral", "none"),
-    "which cleaner the owner used, and since when",
-    "ask the owner",
-    before=timedelta(),
-    after=AT_ANY_TIME,
-    about=r"clean(er|ed|ing)|bleach|degreas|mopp|detergent|chemical|washed",
-)
-SUN = Tick(
-    "sun on the floor",
-    ("yes", "no"),
-    "whether sun falls on it",
-    "compare with floor under a mat",
-    before=timedelta(),
-    after=AT_ANY_TIME,
-    about=r"sunlight|sunshine|\b(the|in|full|direct) sun\b|skylight|roof ?light|\buv\b",
-)
-
-
-WATER = Tick(
-    "water on it",
-    ("rain", "leak", "splash", "none"),
-    "whether rain, a leak or a splash came onto it while it was wet",
-    about=r"\brain|leak|splash|storm|puddle",
-)
+from mixclock.job.tradefacts import CLEANER, DOORS, HEATER, SUN, SUN_ON_SLAB, WATER
 
 AIR_CAUSES = (
     Cause(

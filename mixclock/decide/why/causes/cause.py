@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import timedelta
 from enum import StrEnum
 
 from mixclock.decide.why.gauge import Gauge
 from mixclock.decide.why.observation import Observation
 from mixclock.decide.why.symptoms import SYMPTOMS
 from mixclock.job.profile import Family
-from mixclock.job.ticks import AT_ANY_TIME, Tick
 from mixclock.values import dataclass, field
 
 TYPICAL, POSSIBLE, UNUSUAL = 1.0, 0.6, 0.25
@@ -45,17 +43,6 @@ class Lies(StrEnum):
     ANYWHERE = "anywhere"
     ON_THE_SLAB = "on the slab"
     BETWEEN_COATS = "between coats"
-
-
-PLANE = Tick(
-    "broke",
-    ("at the slab", "between coats", "in the coat", "in the concrete"),
-    "where the film broke away: at the slab, between coats, in the coat or in the concrete",
-    "lift a flap, or pull off; look at the back of it",
-    before=timedelta(),
-    after=AT_ANY_TIME,
-)
-"""The plane of failure (ASTM D7234 asks to report it). It narrows the causes down, and decides the remedy."""
 
 
 @dataclass(frozen=True)

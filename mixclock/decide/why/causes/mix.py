@@ -1,7 +1,5 @@
 """Causes that lie in what was in the bucket and how much of it went on the floor."""
 
-from datetime import timedelta
-
 from mixclock.decide.why.case import Case
 from mixclock.decide.why.causes.cause import DUST, RESIN, SUPPORTS, Cause, Clue, graded
 from mixclock.decide.why.gauge import Gauge
@@ -10,46 +8,7 @@ from mixclock.decide.why.observation import ticked
 from mixclock.decide.why.quantities.film import THICKEST_FILM, THINNEST_FILM
 from mixclock.decide.why.quantities.mix import FIRST_OF_PAIL, LOT, MIXING, RATIO_ERROR
 from mixclock.job.progress import Batch
-from mixclock.job.ticks import Tick
-
-PART_B = Tick(
-    "part B",
-    ("right", "wrong one", "short", "forgotten"),
-    "whether the right B went in, all of it",
-    "ask the mixer; look at the empty pails",
-    about=r"hardener|\b(part|pail|can) b\b|\bb (part|pail|can)\b|spil(t|led)|partial kit|wrong (kit|pail)",
-)
-PAILS = Tick(
-    "pails",
-    ("in date", "expired", "frozen", "crystallised"),
-    "the expiry date and how the pails were stored",
-    "read the labels",
-    before=timedelta(days=3),
-    about=r"expir|best before|use by|out of date|past (its|their|the) date|fro(ze|zen)|crystal",
-)
-BUCKET = Tick(
-    "bucket",
-    ("scraped out", "upended", "dripped", "poured only"),
-    "whether the bucket was scraped out, upended or dripped",
-    "thumbnail: soft islands where it stood",
-    about=r"scrap\w*|upend|tipped|drip|bucket|pail",
-)
-STIRRED = Tick(
-    "stirred",
-    ("yes", "no"),
-    "whether the pail was stirred to the bottom",
-    "look at the bottom of the empty pail",
-    before=timedelta(hours=12),
-    about=r"stir|settled|sediment|bottom of the|flatt(en|ing)|pigment|boxed",
-)
-DRILL = Tick(
-    "drill",
-    ("slow", "fast"),
-    "whether the drill ran slow, with the paddle under the resin",
-    "ask the mixer",
-    before=timedelta(hours=1),
-    about=r"\bdrill|paddle|whip|froth|vortex",
-)
+from mixclock.job.tradefacts import BUCKET, DRILL, PAILS, PART_B, STIRRED
 
 
 def _material(_: Case, layer: Layer) -> Fact:

@@ -1,10 +1,7 @@
 """Causes that lie in the slab and its preparation."""
 
-from datetime import timedelta
-
 from mixclock.decide.why.causes.cause import (
     DUST,
-    PLANE,
     RESIN,
     SUPPORTS,
     Cause,
@@ -14,32 +11,7 @@ from mixclock.decide.why.causes.cause import (
 )
 from mixclock.decide.why.observation import ticked
 from mixclock.decide.why.quantities.slab import ABSORBED, ACIDITY, MOISTURE, TEXTURE, VOLUME_EXCESS
-from mixclock.job.ticks import Tick
-
-PRIMED = Tick(
-    "primed",
-    ("yes", "no"),
-    "whether the slab was primed and closed",
-    "a drop of water on bare slab near by",
-    before=timedelta(days=14),
-    about=r"prim(ed|er|ing)|over-?ground",
-)
-SOAKED_IN = Tick(
-    "soaked in",
-    ("yes", "no"),
-    "whether the resin soaked in while it was rolled",
-    "a drop of water on bare slab near by",
-    about=r"soak|drank|drinking|sucked|porous|thirsty|bare patch",
-)
-DIRT = ("oil", "grease", "silicone", "wax", "dust", "etch residue", "curing compound", "old coating")
-CONTAMINATION = Tick(
-    "contamination",
-    (*DIRT, "none"),
-    "whether the surface was wiped and tested before coating",
-    "pull-off: look at the back of the film",
-    before=timedelta(days=14),
-    about=r"\boil|greas|silicone|\bwax|residue|powder|dust|contaminat|\bsalts?\b|wipe|degreas|dirt",
-)
+from mixclock.job.tradefacts import CONTAMINATION, DIRT, PLANE, PRIMED, SOAKED_IN
 
 SLAB_CAUSES = (
     Cause(

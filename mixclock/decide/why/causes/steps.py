@@ -1,7 +1,5 @@
 """Causes that lie in a step that came too late or too early."""
 
-from datetime import timedelta
-
 from mixclock.decide.why.causes.cause import DUST, RESIN, SUPPORTS, Cause, Clue, graded
 from mixclock.decide.why.observation import ticked
 from mixclock.decide.why.quantities.air import COLDEST_SLAB
@@ -17,15 +15,7 @@ from mixclock.decide.why.quantities.steps import (
     TRAFFIC,
 )
 from mixclock.job.steps import BACK_ROLL, BROADCAST, INDUCTION, POUR_OUT, RECOAT
-from mixclock.job.ticks import Tick
-
-ABRADED = Tick(
-    "abraded",
-    ("yes", "no"),
-    "whether the coat below was abraded before this one",
-    before=timedelta(days=30),
-    about=r"sand(ed|ing)|abrad|screen(ed|ing)|scuff|keyed|ground back",
-)
+from mixclock.job.tradefacts import ABRADED
 
 CLOCK_CAUSES = (
     Cause(
