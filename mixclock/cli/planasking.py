@@ -12,7 +12,7 @@ from mixclock.values import dataclass, replace
 if TYPE_CHECKING:
     from mixclock.cli.plantyped import ProductSwap, Wish
     from mixclock.decide.buckets import BucketModel
-    from mixclock.decide.plan.days.planner import Bench, Standpoint
+    from mixclock.decide.plan.days.bench import Bench, Standpoint
     from mixclock.decide.plan.floor.plans import Plan
     from mixclock.decide.plan.floor.systems import Comparison, System
     from mixclock.decide.plan.floor.takeoff import TakeOff
@@ -68,7 +68,7 @@ def _as_it_went(asked: PlanQuestion) -> tuple[PlanQuestion, tuple[str, ...]]:
 
 def plan_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> Plan:
     """The plan: from where things stand, with its chance, or with what would free it."""
-    from mixclock.decide.plan.days.planner import Standpoint
+    from mixclock.decide.plan.days.bench import Standpoint
     from mixclock.decide.plan.days.standpoint import standpoint_of, with_changes
     from mixclock.decide.plan.judge.foreman import AS_A_FOREMAN, foreman_plan, on_days
 
@@ -138,7 +138,7 @@ def with_products(standing: Standing, found: Sequence[FoundProfile], house: Hous
 
 
 def _bench(asked: PlanQuestion, standing: Standing) -> Bench:
-    from mixclock.decide.plan.days.planner import Bench
+    from mixclock.decide.plan.days.bench import Bench
     from mixclock.decide.plan.floor.sheettiming import SheetTiming
 
     model = _bucket_model(asked)

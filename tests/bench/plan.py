@@ -21,7 +21,8 @@ from datetime import date
 from datetime import time as clock
 
 from mixclock.decide.bucketmodel import bucket_model
-from mixclock.decide.plan.days.planner import Bench, make_plan
+from mixclock.decide.plan.days.bench import Bench
+from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.plan.floor.sheettiming import SheetTiming, blank_standing
 from mixclock.decide.plan.judge.explanation import explain

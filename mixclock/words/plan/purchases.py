@@ -8,7 +8,8 @@ from mixclock.decide.plan.floor.acid import DilutedBucket
 from mixclock.decide.plan.floor.flake import Flake
 from mixclock.decide.plan.floor.handybuckets import MOST_OVER
 from mixclock.decide.plan.floor.pailsinuse import tools_at_once
-from mixclock.decide.plan.floor.takeoff import AreaTake, CoatTake, Kits, PartAmounts, Stock
+from mixclock.decide.plan.floor.stock import Stock
+from mixclock.decide.plan.floor.takeoff import AreaTake, CoatTake, Kits, PartAmounts
 from mixclock.units import US_CREW, CrewUnits
 from mixclock.words.plan.acidwords import FIRST_UP, RINSED_TWICE
 from mixclock.words.plan.sheet import PlanSheet

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from mixclock.decide.plan.days.planner import Bench
+from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.floor.plans import Chance, Plan
 from mixclock.decide.plan.judge.chance import DEFAULT_DAYS, USUAL, Spreads, days_counted, lived_days
 from mixclock.decide.plan.judge.replay import Replay, replay_of

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import time
 from typing import Any
 
-from mixclock.decide.plan.days.planner import Bench
+from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.floor.timing import Span
 from mixclock.job.profile import Dilution, Family, MixRule, Profile, SheetPoint, SheetSpan, WindowRule
 from mixclock.job.site import Coat, Hours, Person, Site

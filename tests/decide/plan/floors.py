@@ -7,7 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time
 
-from mixclock.decide.plan.days.planner import Bench, make_plan
+from mixclock.decide.plan.days.bench import Bench
+from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.days.standpoint import standpoint_of, with_changes
 from mixclock.decide.plan.floor.conditions import ExpectedConditions
 from mixclock.decide.plan.floor.plans import Plan

@@ -8,8 +8,9 @@ from datetime import timedelta
 
 import pytest
 
+from mixclock.decide.plan.days.bench import Standpoint
 from mixclock.decide.plan.days.bucketrest import BucketUnderWay, rest_in_strips
-from mixclock.decide.plan.days.planner import Standpoint, make_plan
+from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.days.standpoint import StandpointReport, standpoint_of
 from mixclock.decide.plan.floor.crew import crew_of
 from mixclock.decide.plan.floor.plans import FloorPiece, Plan, PlannedStep

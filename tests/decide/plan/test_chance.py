@@ -9,7 +9,8 @@ from datetime import time, timedelta
 import pytest
 from scipy import integrate, stats
 
-from mixclock.decide.plan.days.planner import Bench, make_plan
+from mixclock.decide.plan.days.bench import Bench
+from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.plans import Plan, PlannedStep
 from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge.chance import Spreads

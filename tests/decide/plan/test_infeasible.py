@@ -7,7 +7,8 @@ from datetime import time
 
 import pytest
 
-from mixclock.decide.plan.days.planner import Bench, make_plan
+from mixclock.decide.plan.days.bench import Bench
+from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.plans import Obstacle, Plan
 from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge import explanation as infeasible

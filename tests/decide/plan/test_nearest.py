@@ -6,7 +6,8 @@ import re
 from dataclasses import replace
 from datetime import time
 
-from mixclock.decide.plan.days.planner import Bench, make_plan
+from mixclock.decide.plan.days.bench import Bench
+from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge.explanation import explain

@@ -9,12 +9,13 @@ from datetime import timedelta
 import pytest
 
 from mixclock.decide.kitshapes import Frees, KitAnswer, KitVerdict, Why
+from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.days.kitcalls import KitDesk, OpenQuestions
 from mixclock.decide.plan.days.nextkit import AT_ONCE, MEASURING, next_kit
 from mixclock.decide.plan.days.onebucket import LEAST_BUCKET_L
 from mixclock.decide.plan.days.pace import pace_of
 from mixclock.decide.plan.days.planjson import plan_text
-from mixclock.decide.plan.days.planner import Bench, make_plan
+from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.days.standpoint import standpoint_of
 from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.plan.floor.sheettiming import SheetTiming

@@ -10,8 +10,9 @@ from functools import cache
 import pytest
 
 from mixclock.decide.plan.days.advice import advice_by, bought_l
+from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.planjson import plan_from, plan_text, plans_in
-from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
+from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.days.sincelast import changes_since
 from mixclock.decide.plan.days.standpoint import StandpointReport, standpoint_of
 from mixclock.decide.plan.floor.coverage import covered, measures

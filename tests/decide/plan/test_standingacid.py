@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from mixclock.decide.plan.days.advice import next_batch_advice
-from mixclock.decide.plan.days.planner import Bench
+from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.plan.floor.sheettiming import SheetTiming
 from mixclock.decide.plan.search.climber import Effort

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from mixclock.decide.plan.floor.flake import flake_of
 from mixclock.decide.plan.floor.plans import FloorPiece, PlannedBatch
 from mixclock.decide.plan.floor.quantities import amounts, split_parts
-from mixclock.decide.plan.floor.takeoff import Stock, TakeOff, take_off
+from mixclock.decide.plan.floor.stock import Stock
+from mixclock.decide.plan.floor.takeoff import TakeOff, take_off
 from mixclock.job.profile import Dilution, Family, MixRule, Profile
 from mixclock.job.site import Area, Coat, Site
 

@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from mixclock.decide.plan.floor.plans import FloorPiece
-from mixclock.decide.plan.floor.takeoff import CoatTake, Stock, TakeOff, take_off
+from mixclock.decide.plan.floor.stock import Stock
+from mixclock.decide.plan.floor.takeoff import CoatTake, TakeOff, take_off
 from mixclock.job.profile import Dilution, Family, Film, MixRule, Profile
 from mixclock.job.site import Area, Coat, Site
 from mixclock.units import US_CREW

@@ -11,13 +11,13 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
-from mixclock.decide.plan.days.strips import LEAST_M2, OUTLIVES
 from mixclock.decide.plan.floor.crew import Crew, times_of
 from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.decide.plan.floor.precedence import FOLLOW_S, MOST_STRIPS, leads_to
 from mixclock.decide.plan.floor.setting import OpenStep
 from mixclock.decide.plan.floor.timing import Bucketful, Timing
 from mixclock.decide.plan.search.chain import LEAST_POUR_S
+from mixclock.decide.plan.search.outliving import LEAST_M2, OUTLIVES
 from mixclock.job import practice
 from mixclock.job.progress import Batch
 from mixclock.job.steps import BACK_ROLL, POUR_OUT, WET_EDGE

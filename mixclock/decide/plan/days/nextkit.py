@@ -14,10 +14,10 @@ from mixclock.decide.hot import hot_since
 from mixclock.decide.hours import local
 from mixclock.decide.kitshapes import Frees, KitAnswer, KitVerdict, StillOpen, Way, Why
 from mixclock.decide.plan.days.advice import bought_l
+from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.comingbuckets import areas_left, buckets_left, coat_left, part_of
 from mixclock.decide.plan.days.onebucket import BucketPlace, OneBucket, TooMuch, fits_in
 from mixclock.decide.plan.days.pace import at_pace, pace_of
-from mixclock.decide.plan.days.planner import Bench, Standpoint
 from mixclock.decide.plan.days.standpoint import standpoint_of
 from mixclock.decide.plan.floor.conditions import Stretch, allowed, objection, working_stretches
 from mixclock.decide.plan.floor.coverage import used_l

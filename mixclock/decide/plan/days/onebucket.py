@@ -12,8 +12,7 @@ from datetime import datetime, timedelta
 from itertools import combinations, islice, product
 
 from mixclock.decide.kitshapes import StillOpen
-from mixclock.decide.plan.days.planner import Bench, Standpoint
-from mixclock.decide.plan.days.strips import outlives
+from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.crew import Crew, crew_of, times_of
 from mixclock.decide.plan.floor.films import LaidFilm, below_of, bounds_from, scrape_opens
@@ -23,12 +22,12 @@ from mixclock.decide.plan.floor.precedence import MOST_STRIPS, on_strip
 from mixclock.decide.plan.floor.quantities import amounts, in_whole_kits
 from mixclock.decide.plan.floor.setting import Bounds, CoatSetting, OpenStep, Spec
 from mixclock.decide.plan.floor.timing import NEVER_S
-from mixclock.decide.plan.search.chain import CoatChain, Guess
+from mixclock.decide.plan.search.chain import AGREE_S, CoatChain, Guess
 from mixclock.decide.plan.search.climber import legal
 from mixclock.decide.plan.search.divisions import possible, too_slow_for
 from mixclock.decide.plan.search.givingway import give_way
 from mixclock.decide.plan.search.network import Network, TimedOrder, timed
-from mixclock.decide.plan.search.schedule import AGREE_S
+from mixclock.decide.plan.search.outliving import outlives
 from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Area, Coat

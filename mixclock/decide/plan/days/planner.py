@@ -7,17 +7,18 @@ the best plan found so far.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.days.assumptions import assumed_for
+from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.besides import breaks_left_out
 from mixclock.decide.plan.days.coattask import OBSTACLES, CoatRefusal, CoatTask, Session
 from mixclock.decide.plan.days.hands import lay_coat
 from mixclock.decide.plan.days.timetable import SessionTimetable, film_of, tell
 from mixclock.decide.plan.days.waits import APART, LaterStart, later_starts, roomiest
 from mixclock.decide.plan.floor import acid
-from mixclock.decide.plan.floor.conditions import Outlook, Refusal, Stretch, allowed, working_stretches
+from mixclock.decide.plan.floor.conditions import Refusal, Stretch, allowed, working_stretches
 from mixclock.decide.plan.floor.crew import Crew, clean_up_said, crew_of, times_of
 from mixclock.decide.plan.floor.films import Ground, LaidFilm, below_of, coats_in_order, coats_under, gate, scrape_opens
 from mixclock.decide.plan.floor.pailsinuse import small_buckets
@@ -25,52 +26,19 @@ from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, p
 from mixclock.decide.plan.floor.plans import FloorPiece, Obstacle, Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep
 from mixclock.decide.plan.floor.sheetlimits import beyond_the_sheet
-from mixclock.decide.plan.floor.timing import Timing
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.formulas.arrays import numpy_at_hand
 from mixclock.job import practice
 from mixclock.job.profile import Profile
-from mixclock.job.site import Area, Coat, Site, in_file_order
+from mixclock.job.site import Area, Coat, in_file_order
 from mixclock.job.steps import RECOAT, WET_EDGE
 from mixclock.units import write_day
-from mixclock.values import dataclass, field, replace
+from mixclock.values import dataclass, replace
 
 LATEST = timedelta(days=3650)
 MOST_WAITS = 6
 MOST_SCRAPES = 12
 """The scraping of a coat is cut into this many parts at most."""
-
-
-@dataclass(frozen=True)
-class Bench:
-    """What a plan rests on. The search uses `timing`, the answer `exact`; the constraints in `ignore` do not count."""
-
-    site: Site
-    profiles: Mapping[str, Profile]
-    timing: Timing
-    exact: Timing
-    outlook: Outlook
-    begins: datetime
-    reserve: float = 1.0
-    ignore: frozenset[str] = frozenset()
-    loosened: Mapping[str, float] = field(default_factory=dict)
-    """By coat, the share of its windows that the plan may use, in place of `reserve`."""
-
-
-@dataclass(frozen=True)
-class Standpoint:
-    """Where a plan begins when part of the job is done. `waiting` holds the steps still open: coat, step, opening and
-    deadline. A coat named in `starts` begins no sooner than stated there."""
-
-    films: tuple[LaidFilm, ...] = ()
-    left_m2: Mapping[tuple[str, str], float] = field(default_factory=dict)
-    joined_by: Mapping[tuple[str, str], datetime] = field(default_factory=dict)
-    waiting: tuple[tuple[str, OpenStep, datetime | None, datetime | None], ...] = ()
-    people_free: Mapping[str, datetime] = field(default_factory=dict)
-    next_number: int = 1
-    neutraliser_beside: Mapping[str, int] = field(default_factory=dict)
-    kept: tuple[int, ...] = ()
-    starts: Mapping[str, datetime] = field(default_factory=dict)
 
 
 def make_plan(bench: Bench, ways: Ways | None = None, standpoint: Standpoint | None = None) -> Plan:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.decide.etching import treated_at
-from mixclock.decide.plan.days.planner import Bench
+from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.floor.acid import etch_under, neutraliser_for
 from mixclock.decide.plan.floor.timing import Bucketful
 from mixclock.decide.tracks import Track

@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
+from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.bucketrest import BucketUnderWay, RestInStrips, free_behind, rest_in_strips, rest_said
-from mixclock.decide.plan.days.planner import Bench, Standpoint
 from mixclock.decide.plan.days.sincelast import changes_since
 from mixclock.decide.plan.days.standingacid import AcidStanding, AcidStep, is_washed_off
 from mixclock.decide.plan.floor.acid import neutraliser_beside

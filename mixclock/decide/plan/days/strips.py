@@ -7,33 +7,21 @@ no source).
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
 from datetime import timedelta
 from itertools import pairwise
 
 from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session, buckets_in
 from mixclock.decide.plan.days.sessions import laid_in_parts
 from mixclock.decide.plan.floor.conditions import Stretch
-from mixclock.decide.plan.floor.pieces import pieces_of
 from mixclock.decide.plan.floor.precedence import MOST_STRIPS
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET, SMALL_JOB_L
-from mixclock.decide.plan.floor.setting import CoatSetting
-from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.divisions import fewest
+from mixclock.decide.plan.search.outliving import finely_cut, outlives
 from mixclock.decide.plan.search.schedule import Ways
-from mixclock.job.profile import WASHED_OFF
-from mixclock.job.site import Area
 from mixclock.job.steps import BACK_ROLL, POUR_OUT, WET_EDGE
 from mixclock.values import replace
 
 TOO_SLOW = frozenset({BACK_ROLL, "broadcast", WET_EDGE, "sequence", SMALL_BUCKET, POUR_OUT})
-OUTLIVES = 1.5
-"""A bucket that lives so many times as long as its film is worth pouring out in strips (judgement)."""
-
-LEAST_M2 = 1.0
-"""Less than this is no strip (judgement)."""
-
 MOST_IN_VAIN, MOST_IN_VAIN_QUICKLY = 8, 2
 """After so many searches for a joint in vain no more joints of that number of strips are looked at: a bucket in strips
 has many steps, so each search takes long. In a room of two areas 8 found a plan that 4 had missed (judgement)."""
@@ -89,23 +77,8 @@ def _by_fewest_buckets(task: CoatTask) -> list[int]:
 
 def _bounds(task: CoatTask) -> dict[int, int]:
     """For each number of strips how many buckets it takes at least; without those that are no way."""
-    found = {strips: fewest(_finely_cut(task.setting, task.areas, strips)) for strips in range(2, MOST_STRIPS + 1)}
+    found = {strips: fewest(finely_cut(task.setting, task.areas, strips)) for strips in range(2, MOST_STRIPS + 1)}
     return {strips: len(cuts) for strips, cuts in found.items() if cuts is not None}
-
-
-def outlives(at: CoatSetting, areas: Sequence[Area]) -> bool:
-    """Whether the mixed resin lives that much longer in the pail than on the floor."""
-    if at.profile.family in WASHED_OFF or not at.profile.two_part or not areas:
-        return False
-    closes = _finely_cut(at, areas, 1).spec(0, 1).closes
-    film_s = min((closes[name] for name in (BACK_ROLL, WET_EDGE) if name in closes), default=math.inf)
-    return POUR_OUT in closes and closes[POUR_OUT] >= OUTLIVES * film_s
-
-
-def _finely_cut(at: CoatSetting, areas: Sequence[Area], strips: int) -> CoatChain:
-    """The coat's floor in small pieces, to see how far a bucket could reach."""
-    pieces = pieces_of(areas, {area.name: max(LEAST_M2, area.size_m2 / MOST_STRIPS) for area in areas})
-    return CoatChain(replace(at, pieces=pieces, strips=strips))
 
 
 def _with_less_patience(ways: Ways, most_in_vain: int) -> Ways:

@@ -8,7 +8,7 @@ from datetime import datetime
 
 from mixclock.decide.plan.floor.pieces import ordered_areas
 from mixclock.decide.plan.floor.quantities import FULL_KIT, film_um, kit_l
-from mixclock.decide.plan.floor.takeoff import Stock
+from mixclock.decide.plan.floor.stock import Stock
 from mixclock.formulas.coverage import net_of_waste_l
 from mixclock.job import practice
 from mixclock.job.progress import Batch, Portion, Standing

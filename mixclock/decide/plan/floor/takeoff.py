@@ -25,6 +25,7 @@ from mixclock.decide.plan.floor.quantities import (
     split_parts,
     water_to_product,
 )
+from mixclock.decide.plan.floor.stock import Stock
 from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.site import Coat, Site
@@ -46,22 +47,6 @@ class PartAmounts:
     b_l: float | None
     a_kg: float | None
     b_kg: float | None
-
-
-@dataclass(frozen=True)
-class Stock:
-    """What is there of a coat's material when the rest is planned: what was mixed already, what is left in opened
-    kits, how many kits were opened, and how many were bought where a plan said so."""
-
-    mixed_l: float
-    opened_l: float = 0.0
-    opened_kits: int = 0
-    bought_kits: int | None = None
-
-    @property
-    def unopened_kits(self) -> int:
-        """How many should stand unopened."""
-        return max(0, (self.bought_kits or 0) - self.opened_kits)
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from mixclock.decide.plan.days.planner import Bench
+from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.floor.plans import Chance, Plan
 from mixclock.decide.plan.judge.columns import Column, Columns, columns
 from mixclock.decide.plan.judge.replay import Replay, Task, replay_of

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime, time, timedelta
 
-from mixclock.decide.plan.days.planner import Bench
+from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.floor.conditions import working_stretches
 from mixclock.decide.plan.floor.pieces import neighbours, ordered_areas
 from mixclock.decide.plan.floor.plans import Obstacle

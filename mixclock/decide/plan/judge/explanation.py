@@ -11,7 +11,8 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from itertools import islice
 
-from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
+from mixclock.decide.plan.days.bench import Bench, Standpoint
+from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.films import coats_in_order
 from mixclock.decide.plan.floor.plans import FreeingChange, Obstacle, Plan
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET

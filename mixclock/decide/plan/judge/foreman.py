@@ -14,7 +14,8 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from itertools import islice
 
-from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan, starts_for
+from mixclock.decide.plan.days.bench import Bench, Standpoint
+from mixclock.decide.plan.days.planner import make_plan, starts_for
 from mixclock.decide.plan.days.waits import APART
 from mixclock.decide.plan.floor.plans import Plan, SoonestFinish
 from mixclock.decide.plan.judge.chance import chances_with

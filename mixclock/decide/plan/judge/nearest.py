@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime, time, timedelta
 
-from mixclock.decide.plan.days.planner import Bench, Standpoint, make_plan
+from mixclock.decide.plan.days.bench import Bench, Standpoint
+from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.days.timetable import film_of
 from mixclock.decide.plan.floor.conditions import objection, working_stretches
 from mixclock.decide.plan.floor.films import below_of

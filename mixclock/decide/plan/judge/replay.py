@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from mixclock.decide.plan.days.planner import Bench
+from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.floor.crew import BREAK
 from mixclock.decide.plan.floor.plans import Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.precedence import FOLLOWING, OPENED_BY, leads_to

@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 from datetime import datetime, timedelta
 
-from mixclock.decide.plan.days.planner import Bench
+from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.floor.acid import AFTER, OWN_WINDOWS, neutraliser_for
 from mixclock.decide.plan.floor.films import GATES, coats_under
 from mixclock.decide.plan.floor.plans import FloorPiece, Plan, PlannedBatch, PlannedStep, PlannedWindow

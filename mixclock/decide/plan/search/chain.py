@@ -32,6 +32,7 @@ from mixclock.job.site import Coat
 from mixclock.job.steps import BACK_ROLL, DWELL, INDUCTION, NEUTRALISE, POUR_OUT, RINSE, WET_EDGE
 from mixclock.values import replace
 
+AGREE_S = 90
 MOST_CACHED = 4000
 HELPED_BY = frozenset(BY_A_SECOND.values())
 LEAST_POUR_S = 20.0

@@ -14,7 +14,7 @@ from mixclock.decide.plan.floor.precedence import on_strip
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search import solver as exact
 from mixclock.decide.plan.search.annealing import any_feasible, mended, sooner_than
-from mixclock.decide.plan.search.chain import CoatChain, Guess
+from mixclock.decide.plan.search.chain import AGREE_S, CoatChain, Guess
 from mixclock.decide.plan.search.climber import Cuts, Effort, Solution, again, legal
 from mixclock.decide.plan.search.divisions import divisions, fewest
 from mixclock.decide.plan.search.joints import Joints
@@ -29,7 +29,6 @@ from mixclock.decide.plan.search.steadyhands import steadied
 from mixclock.job.steps import INDUCTION
 from mixclock.values import dataclass, field, replace
 
-AGREE_S = 90
 MOST_ROUNDS = 5
 QUICK = 0.25
 MOST_CHANGES = 8000
