@@ -155,6 +155,6 @@ CORES = (
         "mixclock/decide/plan/floor/takeoff.py",
         ("tests/decide/plan/test_takeoff.py", "tests/decide/plan/test_takeoffsums.py",
          "tests/decide/plan/test_comparing.py", "tests/decide/plan/test_acid.py",
-         "tests/decide/plan/test_standingacid.py", "tests/words/plan/test_plantext.py"),
+         "tests/words/plan/test_plantext.py"),
     ),
 )  # fmt: skip
