@@ -44,7 +44,7 @@ def office_page(looks: Sequence[JobLook], now: datetime, trouble: str = "") -> s
         '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>All jobs</title>'
         '<meta name="viewport" content="width=device-width, initial-scale=1, viewport-fit=cover">'
         '<meta name="color-scheme" content="light dark"><link rel="icon" href="/static/mark.svg" type="image/svg+xml">'
-        '<link rel="stylesheet" href="/static/colours.css"><link rel="stylesheet" href="/static/office.css">'
+        '<link rel="stylesheet" href="/static/office.css">'
         '<noscript><meta http-equiv="refresh" content="20"></noscript><script type="module" src="/static/office.js">'
         '</script></head><body><p id="silence" class="trouble" role="alert" hidden></p>'
         f"<main><h1>All jobs under way</h1>{sorry}"

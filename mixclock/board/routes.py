@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import json
 from collections.abc import AsyncIterator, Awaitable, Callable
-from importlib import resources
 from typing import Any
 
 from starlette.applications import Starlette
@@ -20,6 +19,7 @@ from mixclock.board.guard import Guard
 from mixclock.board.house import RefusedError
 from mixclock.board.hub import Stream
 from mixclock.board.office import OFFICE
+from mixclock.board.pages import load_pages
 from mixclock.board.phones import LapsedError, Phone
 from mixclock.board.qr import picture_code
 from mixclock.board.taps import read_tap, read_when
@@ -292,24 +292,3 @@ def _address(request: Request) -> str:
 
 def _line(status: int, line: str) -> Response:
     return JSONResponse({"refused": line}, status_code=status)
-
-
-_TYPES = {
-    ".html": "text/html; charset=utf-8",
-    ".css": "text/css; charset=utf-8",
-    ".js": "text/javascript; charset=utf-8",
-    ".svg": "image/svg+xml",
-    ".webm": "video/webm",
-    ".mp4": "video/mp4",
-}
-
-
-def load_pages() -> dict[str, tuple[bytes, str]]:
-    """Each file of the page with its media type, by name."""
-    folder = resources.files("mixclock.board") / "static"
-    found = {}
-    for each in folder.iterdir():
-        kind = _TYPES.get("." + each.name.rpartition(".")[2])
-        if each.is_file() and kind is not None:
-            found[each.name] = (each.read_bytes(), kind)
-    return found

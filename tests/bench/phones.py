@@ -85,7 +85,7 @@ WATCH = """() => {
   new MutationObserver(look).observe(cards, { ...what, attributeFilter: ["data-first"] });
 }"""
 STATE = """async (statement) => {
-  const { state, forgetDouble } = await import('/static/queue.js');
+  const { state, forgetDouble } = await import('/static/main.js');
   forgetDouble();
   const at = performance.timeOrigin + performance.now();
   state(statement, { label: 'bench' });

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import threading
+from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -73,6 +74,21 @@ def serve() -> Iterator[Callable[..., Served]]:
         each.down()
 
 
+@dataclass(frozen=True)
+class Profile:
+    """A browser profile, with its page that stays."""
+
+    context: Any
+    stays: Any
+    like: frozenset[Any]
+
+    def tab(self) -> Any:
+        """Another page, opened from the one that stays: for one from nowhere a browser begins a process and ends it."""
+        with self.context.expect_page() as opened:
+            self.stays.evaluate("() => { window.open('about:blank'); }")
+        return opened.value
+
+
 @dataclass
 class Phones:
     """Browser profiles that are used again: a new one takes more work than the page itself.
@@ -81,19 +97,21 @@ class Phones:
     """
 
     browser: Any
-    idle: list[tuple[Any, Any]] = field(default_factory=list)
+    idle: dict[frozenset[Any], list[Profile]] = field(default_factory=lambda: defaultdict(list))
 
-    def lend(self, address: str) -> tuple[Any, Any]:
-        """A profile with its page that stays, without cookies or anything kept; no two know of each other."""
-        if self.idle:
-            return self.idle.pop()
-        context = self.browser.new_context()
+    def lend(self, address: str, **kind: Any) -> Profile:
+        """A profile of this kind without cookies or anything kept; no two know of each other."""
+        like = frozenset(kind.items())
+        if self.idle[like]:
+            return self.idle[like].pop()
+        context = self.browser.new_context(**kind)
         stays = context.new_page()
         stays.goto(f"{address}static/mark.svg")
-        return context, stays
+        return Profile(context, stays, like)
 
-    def take_back(self, context: Any, stays: Any, addresses: set[str]) -> None:
+    def take_back(self, lent: Profile, addresses: set[str]) -> None:
         """Close its other pages, and forget what they kept."""
+        context, stays = lent.context, lent.stays
         if stays.is_closed():  # the test has closed it all
             return
         for page in context.pages:
@@ -104,7 +122,7 @@ class Phones:
             session.send("Storage.clearDataForOrigin", {"origin": address.rstrip("/"), "storageTypes": "all"})
         session.detach()
         context.clear_cookies()
-        self.idle.append((context, stays))
+        self.idle[lent.like].append(lent)
 
 
 @pytest.fixture(scope="session")
@@ -119,24 +137,23 @@ def phone(phones: Phones) -> Iterator[Callable[..., Any]]:
 
     One with time of its own can be put ahead by `page.clock.run_for`: its clocks and timers run through that span.
     """
-    lent: list[tuple[Any, Any]] = []
+    lent: list[Profile] = []
     own: list[Any] = []
     addresses: set[str] = set()
     complaints: list[str] = []
 
-    def profile(served: Served, own_time: bool, rest: dict[str, Any]) -> Any:
-        if rest or own_time:
-            own.append(phones.browser.new_context(**rest))
-            if own_time:
-                own[-1].clock.install()
-            return own[-1]
-        lent.append(phones.lend(served.server.address))
-        return lent[-1][0]
+    def page_of(served: Served, own_time: bool, kind: dict[str, Any]) -> Any:
+        if own_time:
+            own.append(phones.browser.new_context(**kind))
+            own[-1].clock.install()
+            return own[-1].new_page()
+        lent.append(phones.lend(served.server.address, **kind))
+        return lent[-1].tab()
 
     def pair(
-        served: Served, *, size: tuple[int, int] = (390, 844), init: str = "", own_time: bool = False, **rest: Any
+        served: Served, *, size: tuple[int, int] = (390, 844), init: str = "", own_time: bool = False, **kind: Any
     ) -> Any:
-        page = profile(served, own_time, rest).new_page()
+        page = page_of(served, own_time, kind)
         page.set_viewport_size({"width": size[0], "height": size[1]})
         if init:
             page.add_init_script(init)
@@ -149,8 +166,8 @@ def phone(phones: Phones) -> Iterator[Callable[..., Any]]:
     yield pair
     for context in own:
         context.close()
-    for context, stays in lent:
-        phones.take_back(context, stays, addresses)
+    for each in lent:
+        phones.take_back(each, addresses)
     assert complaints == []
 
 

@@ -255,8 +255,8 @@ ANSWERED = (
     "() => document.querySelector('#sheet').hidden || document.querySelector('#sheet-title').textContent !== 'More'"
 )
 JOINED = """async () => {
-  window.store = (await import('/static/store.js')).store;
-  window.queue = await import('/static/queue.js');
+  window.store = (await import('/static/main.js')).store;
+  window.queue = await import('/static/main.js');
 }"""
 SHOWS = "(job) => window.store?.view && (window.store.view.job ?? null) === job"
 

@@ -224,7 +224,7 @@ def test_a_phone_takes_a_picture_and_ties_it_to_a_bay(shed: Shed, browser: Any, 
         chosen.value.set_files(picture)
         page.get_by_text("In the book: picture of bay 2").wait_for()
         own = page.evaluate(
-            "import('/static/photo.js').then((m) => [0, 1, 55, 56, 63, 64, 65, 1000].map((n) => "
+            "import('/static/main.js').then((m) => [0, 1, 55, 56, 63, 64, 65, 1000].map((n) => "
             "[...m.sha256(new Uint8Array(n).fill(97))].map((b) => b.toString(16).padStart(2, '0')).join('')))"
         )
     finally:

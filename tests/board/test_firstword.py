@@ -226,4 +226,4 @@ def test_the_other_phone_shows_a_step_while_what_follows_is_still_worked_out_the
 
 
 def _state(page: Any, statement: dict[str, Any]) -> None:
-    page.evaluate(f"import('/static/queue.js').then(({{ state }}) => {{ state({json.dumps(statement)}) }})")
+    page.evaluate(f"import('/static/main.js').then(({{ state }}) => {{ state({json.dumps(statement)}) }})")

@@ -54,7 +54,7 @@ def _house(kit: dict[str, Any]) -> FakeHouse:
 
 
 def test_a_no_stands_large_on_the_panel_without_a_button_that_starts_a_batch(serve: Any, phone: Any) -> None:
-    page = phone(serve(_house(NO)), viewport={"width": 390, "height": 844})
+    page = phone(serve(_house(NO)))
     page.wait_for_function("() => document.querySelector('#now').innerText.includes('tape here')")
     panel = page.inner_text("#now-first")
     assert "lasts until 10:31" in panel
@@ -65,7 +65,7 @@ def test_a_no_stands_large_on_the_panel_without_a_button_that_starts_a_batch(ser
 
 def test_the_question_is_asked_with_one_touch_and_kept_with_who_asked(serve: Any, phone: Any) -> None:
     house = _house(YES)
-    page = phone(serve(house), viewport={"width": 390, "height": 844})
+    page = phone(serve(house))
     page.keyboard.press("n")
     page.wait_for_selector("#sheet-body .kitanswer.yes")
     assert "Yes: 6 L for bay 3, poured by 10:42" in page.inner_text("#sheet-body")
@@ -75,7 +75,7 @@ def test_the_question_is_asked_with_one_touch_and_kept_with_who_asked(serve: Any
 
 def test_a_question_of_a_round_is_answered_by_a_tap_or_in_words_and_may_be_left_out(serve: Any, phone: Any) -> None:
     house = _house(YES)
-    page = phone(serve(house), viewport={"width": 390, "height": 844})
+    page = phone(serve(house))
     page.keyboard.press("m")
     page.get_by_role("button", name="Ready?").click()
     page.wait_for_selector("#sheet-body .ask")
@@ -101,7 +101,7 @@ def test_what_was_stated_is_seen_before_the_next_kit_is_worked_out(serve: Any, p
 
     house.next_kit = slow  # type: ignore[method-assign]
     try:
-        page.evaluate(f"import('/static/queue.js').then(({{ state }}) => {{ state({json.dumps(mixing())}) }})")
+        page.evaluate(f"import('/static/main.js').then(({{ state }}) => {{ state({json.dumps(mixing())}) }})")
         page.wait_for_selector(".card")
         assert "6 L for bay 3" not in page.inner_text("#now"), "a yes to another bucket is none any more"
         assert asked.wait(5)
@@ -128,7 +128,7 @@ def test_what_one_states_is_drawn_for_the_other_while_a_slow_answer_is_worked_ou
         return {**NO, "said": f"No: {stood} stated"}
 
     def state(statement: dict[str, Any]) -> None:
-        mixer.evaluate(f"import('/static/queue.js').then(({{ state }}) => {{ state({json.dumps(statement)}) }})")
+        mixer.evaluate(f"import('/static/main.js').then(({{ state }}) => {{ state({json.dumps(statement)}) }})")
 
     house.next_kit = slow  # type: ignore[method-assign]
     try:
@@ -145,7 +145,7 @@ def test_what_one_states_is_drawn_for_the_other_while_a_slow_answer_is_worked_ou
     finally:
         known.set()
     roller.keyboard.press("Escape")
-    roller.evaluate("async () => { window.kept = (await import('/static/store.js')).store }")
+    roller.evaluate("async () => { window.kept = (await import('/static/main.js')).store }")
     roller.wait_for_function("() => window.kept.view.kit.said === 'No: 2 stated'")
     assert "outdated" not in roller.evaluate("window.kept.view.kit")
 
@@ -154,7 +154,7 @@ def test_a_small_mix_is_stated_from_the_moment_of_the_first_touch_with_its_use_a
     serve: Any, phone: Any
 ) -> None:
     house = _house(YES)
-    page = phone(serve(house), viewport={"width": 390, "height": 844})
+    page = phone(serve(house))
     page.click("#bar-in")
     page.get_by_role("button", name="A small mix").click()
     sheet = page.locator("#sheet-body")

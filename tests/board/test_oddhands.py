@@ -113,7 +113,7 @@ def test_a_phone_that_comes_out_of_a_pocket_sends_what_it_kept_each_once_in_orde
     page.context.set_offline(True)
     for number in (1, 2):
         page.evaluate(
-            "(batch) => import('/static/queue.js').then(({ state }) => { state({ verb: 'poured', batch }, {}); })",
+            "(batch) => import('/static/main.js').then(({ state }) => { state({ verb: 'poured', batch }, {}); })",
             number,
         )
     page.wait_for_selector(".notice.taps")

@@ -59,6 +59,15 @@ def test_a_phone_that_scanned_the_code_is_let_in_and_keeps_no_secret(serve: Any,
     assert page.evaluate("JSON.stringify(localStorage)").find("pair") == -1
 
 
+def test_a_page_is_there_after_few_journeys_to_the_laptop(serve: Any, phone: Any) -> None:
+    page, asked = phone(serve()), list[str]()
+    page.on("request", lambda request: asked.append(request.url.rpartition("/")[2].partition("?")[0]))
+    page.reload()
+    page.wait_for_selector("#contact[data-state=ok]")
+    assert {"main.js", "page.css", "view"} <= set(asked)
+    assert len(asked) <= 7, asked
+
+
 def test_the_same_code_does_not_pair_a_second_phone(serve: Any, phone: Any, browser: Any) -> None:
     served = serve()
     code = served.server.pairing_url()
@@ -137,7 +146,7 @@ def test_what_is_to_be_minded_stands_under_what_was_stated(serve: Any, phone: An
     served.house.state(mixing(), CLOCK.now(), "mixer")
     page = phone(served)
     hot = "{verb: 'saw', sign: 'hot', batch: 1}"
-    page.evaluate(f"import('/static/stating.js').then((stating) => {{ stating.stateAndTell({hot}, 'Hot'); }})")
+    page.evaluate(f"import('/static/main.js').then((stating) => {{ stating.stateAndTell({hot}, 'Hot'); }})")
     page.wait_for_function("() => document.querySelectorAll('.toastminds li').length === 2")
     told = page.locator(".toastminds li").all_inner_texts()
     assert told == ["batch 1 runs hot: stop mixing", "Never put a lid on it."]
@@ -370,7 +379,7 @@ def test_a_tap_is_shown_on_the_other_phone_because_it_was_written_and_waits_for_
     one, other = phone(served), phone(served)
     other.wait_for_function("() => document.querySelectorAll('.card').length === 3")
     one.evaluate(
-        """async () => (await import('/static/queue.js')).state(
+        """async () => (await import('/static/main.js')).state(
           { verb: 'mixing', product: 'Slow epoxy base', areas: ['bay 4'], volume_l: 9 })"""
     )
     other.wait_for_function("() => document.querySelectorAll('.card').length === 4")
@@ -420,7 +429,7 @@ def test_a_kept_tap_is_its_makers_even_when_the_phone_changes_hands(serve: Any, 
     page.click("#bar-in")
     page.locator("#sheet").get_by_role("button", name="bay 1").click()
     page.wait_for_selector(".notice.taps")
-    page.evaluate("async () => { (await import('/static/store.js')).store.holder = 'roller'; }")
+    page.evaluate("async () => { (await import('/static/main.js')).store.holder = 'roller'; }")
     served.up()
     _wait_until(page, lambda: served.house.entries, 8000)
     assert served.house.entries[0].by == "mixer"
@@ -432,7 +441,7 @@ def test_a_time_days_ahead_is_rounded_on_a_phone_as_the_commands_round_it(serve:
     ahead_s = [60, 3_599, 30_000, 40_017, 90_061, 172_000, 250_003, 400_000, 900_001]
     now, told = page.evaluate(
         """async ([zone, ahead]) => {
-            const when = await import("/static/when.js");
+            const when = await import("/static/main.js");
             when.useWall({ zone });
             const now = when.serverNow();
             const at = (s) => new Date(now + 1000 * s).toISOString();

@@ -128,7 +128,7 @@ def test_a_phone_belongs_to_a_job_and_a_person_and_its_taps_go_there_whatever_jo
     page.get_by_role("button", name="pourer", exact=True).click()
     page.wait_for_function("() => document.querySelector('#who').innerText === 'pourer'")
     page.click("#everything")
-    page.evaluate(f"import('/static/queue.js').then(({{ state }}) => {{ state({json.dumps(mixing())}) }})")
+    page.evaluate(f"import('/static/main.js').then(({{ state }}) => {{ state({json.dumps(mixing())}) }})")
     page.wait_for_selector(".card")
     assert [each.by for each in kitchen.entries] == ["pourer"]
     assert studio.entries == []

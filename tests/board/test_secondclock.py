@@ -218,7 +218,7 @@ def test_a_critical_alert_sounds_again_after_20_s_until_somebody_heard_it(serve:
     page.click("#job")
     served.house.state(mixing(), CLOCK.now() - POUR_OUT - timedelta(minutes=1), "mixer")
     _wait_for_sound(page, "critical")
-    told = page.evaluate("import('/static/sound.js').then((sound) => sound.patternOf('critical', 'bucket', true))")
+    told = page.evaluate("import('/static/main.js').then((sound) => sound.patternOf('critical', 'bucket', true))")
     own = pattern_of("critical", "bucket", late=True)
     assert [[pulse.on_s, pulse.gap_s, own.base_hz] for pulse in own.pulses] == told, "a phone calls as the laptop does"
     page.clock.run_for(45_000)

@@ -5,14 +5,14 @@ import { store } from "./store.js";
 
 let lock = null;
 let video = null;
-let held = null;
+let keptAwakeBy = null;
 let failed = false;
 
 /** How the screen is kept on: "lock", "video", null where it is not. */
-export const awakeBy = () => held;
+export const awakeBy = () => keptAwakeBy;
 
 /** Whether the browser lets the screen go dark although it was asked not to. Only then the page warns of a locked phone. */
-export const couldNot = () => failed && !held && isNeeded();
+export const couldNot = () => failed && !keptAwakeBy && isNeeded();
 
 /** Whether anything is live that a dark screen would miss. */
 const isNeeded = () => Boolean(store.view && (store.view.batches.length || store.view.alerts.length));
@@ -20,10 +20,10 @@ const isNeeded = () => Boolean(store.view && (store.view.batches.length || store
 /** Called often, and after every touch: a browser lets a video play only then. */
 export async function keepAwake() {
   if (!isNeeded() || document.visibilityState !== "visible") return release();
-  if (held) return undefined;
-  if (await byLock()) held = "lock";
-  else if (await byVideo()) held = "video";
-  failed = !held;
+  if (keptAwakeBy) return undefined;
+  if (await byLock()) keptAwakeBy = "lock";
+  else if (await byVideo()) keptAwakeBy = "video";
+  failed = !keptAwakeBy;
   return undefined;
 }
 
@@ -31,7 +31,7 @@ export async function keepAwake() {
 async function byLock() {
   try {
     lock = await navigator.wakeLock.request("screen");
-    lock.addEventListener("release", () => { held = null; });
+    lock.addEventListener("release", () => { keptAwakeBy = null; });
     return true;
   } catch {
     return false;
@@ -52,7 +52,7 @@ async function byVideo() {
 function makeVideo() {
   const made = el("video", { cls: "awake", loop: "", playsinline: "", title: "keeps the screen on", "aria-hidden": "true" },
     el("source", { src: "/static/awake.webm", type: "video/webm" }), el("source", { src: "/static/awake.mp4", type: "video/mp4" }));
-  made.addEventListener("pause", () => { held = null; });
+  made.addEventListener("pause", () => { keptAwakeBy = null; });
   document.body.append(made);
   return made;
 }
@@ -61,5 +61,5 @@ function release() {
   lock?.release().catch(() => undefined);
   lock = null;
   video?.pause();
-  held = null;
+  keptAwakeBy = null;
 }

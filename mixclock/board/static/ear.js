@@ -28,7 +28,7 @@ function spokenS(text) {
 const lower = (words) => words.slice(0, 1).toLowerCase() + words.slice(1);
 
 /** One item in words: what to do, where, and how long. Without a name it always says what to do. */
-function line(item, { place, left, does }) {
+function lineByEar(item, { place, left, does }) {
   const ms = item.by ? untilMs(item.by) : null;
   const time = ms === null ? "" : ms > 0 ? `${spanSaid(ms)}${left}` : "late";
   const named = item.batch ? `batch ${item.batch}` : place ? item.where : "";
@@ -55,7 +55,7 @@ export function whatIsNext() {
   const running = items.filter((item) => item.stage !== "lost").slice(0, 2);
   const asked = kit();
   if (!running.length && !lost.length) return asked ? kitSaid(asked.spoken) : "Nothing is due.";
-  const say = (way, ...after) => [...running.map((item, number) => `${["Next", "Then"][number]} ${line(item, { ...way, does: number < way.does })}.`), ...after].filter(Boolean).join(" ");
+  const say = (way, ...after) => [...running.map((item, number) => `${["Next", "Then"][number]} ${lineByEar(item, { ...way, does: number < way.does })}.`), ...after].filter(Boolean).join(" ");
   const gone = lostSaid(lost);
   const ways = [...(asked ? [say(WAYS[0], kitSaid(`${asked.said}.`), gone)] : []), ...WAYS.map((way) => say(way, gone)), say(WAYS.at(-1), `${lost.length} lost.`)];
   return ways.find((words) => spokenS(words) <= MOST_S) ?? ways.at(-1);

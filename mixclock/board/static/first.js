@@ -24,13 +24,13 @@ export function takeWord(word) {
   return true;
 }
 
-const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
-const ends = (call, statement) => [call.done, call.ends].some((way) => way?.statement && same(way.statement, statement));
+const isAlike = (one, other) => JSON.stringify(one) === JSON.stringify(other);
+const ends = (call, statement) => [call.done, call.ends].some((way) => way?.statement && isAlike(way.statement, statement));
 
 function withWord(view, { statement, by, recent, card }) {
   const open = (calls) => calls.filter((call) => !ends(call, statement));
   const isHeard = (alert) => statement.verb === "heard" && statement.alerts.includes(alert.id);
-  const planned = view.planned.findIndex((each) => same(each.statement, statement));
+  const planned = view.planned.findIndex((each) => isAlike(each.statement, statement));
   return {
     ...view,
     alerts: open(view.alerts).map((alert) => (isHeard(alert) ? { ...alert, heard_by: alert.heard_by ?? by ?? "somebody" } : alert)),

@@ -12,8 +12,8 @@ const BOUNCE_MS = 1500;
 const HOLD_MS = 700;
 const HOLD_AGAIN_MS = 12000;
 let holding = null;
-let held = false;
-let holds = 0;
+let heldLong = false;
+let holdsInARow = 0;
 let heldPerf = -1e9;
 let last = null;
 
@@ -46,13 +46,13 @@ export function pedalStep() {
 /** A short press states. A long one only speaks; it is recognised while the foot is still down. */
 function pedalDown() {
   clearTimeout(holding);
-  held = false;
-  holding = setTimeout(() => { held = true; hold(); }, HOLD_MS);
+  heldLong = false;
+  holding = setTimeout(() => { heldLong = true; hold(); }, HOLD_MS);
 }
 
 function pedalUp() {
   clearTimeout(holding);
-  if (!held) press();
+  if (!heldLong) press();
 }
 
 /** Whether a key goes into a field: then it is no pedal, and does not reach the bar. */
@@ -111,12 +111,12 @@ function isForPedal(item) {
 /** Held once it says what is next; held again, what could be taken back. A third hold takes it back. */
 function hold() {
   const now = performance.now();
-  holds = now - heldPerf < HOLD_AGAIN_MS ? holds + 1 : 1;
+  holdsInARow = now - heldPerf < HOLD_AGAIN_MS ? holdsInARow + 1 : 1;
   heldPerf = now;
-  if (holds === 1) return sayAndShow(whatIsNext());
+  if (holdsInARow === 1) return sayAndShow(whatIsNext());
   if (!last) return sayAndShow("Nothing was stated by this pedal.");
-  if (holds === 2) return sayAndShow(`Hold once more to take back: ${last.words}`);
-  holds = 0;
+  if (holdsInARow === 2) return sayAndShow(`Hold once more to take back: ${last.words}`);
+  holdsInARow = 0;
   const taken = last;
   last = null;
   return undo(taken.tap).then((done) => sayAndShow(done ? `Taken back: ${taken.words}` : "Not taken back."));

@@ -43,7 +43,7 @@ export function moreSheet() {
       target("Phones", "pair or drop one", phonesSheet),
       target("Calendar and sensors", "addresses to copy", doorsSheet),
       target("Foot pedal", pedalName() ? `key ${keyNamed(pedalName())}` : "none set", pedalSheet)),
-    heading("Looks"), looks(), heading("This page speaks"), speaking(),
+    heading("Looks"), looks(), heading("This page speaks"), speakingChoice(),
     el("p", { cls: "quiet", text: awakeWords() }),
     el("p", { cls: "quiet", text: "Don't reload this page while the laptop is away: it would forget the deadlines." }),
   ]);
@@ -70,7 +70,7 @@ export function useLooks() {
   else delete document.documentElement.dataset.looks;
 }
 
-function speaking() {
+function speakingChoice() {
   if (!canSpeak()) return el("p", { cls: "quiet", text: "This browser has no voice; the tones still sound." });
   const now = () => kept("speak", !["127.0.0.1", "localhost"].includes(location.hostname));
   return choices(["speak", "tones only"], (name) => now() === (name === "speak"), (name) => keep("speak", name === "speak"));

@@ -128,10 +128,10 @@ function isSeen(place) {
   const inShout = place.closest(".shout");
   const covers = inShout ? [byId("bar")] : [byId("strip"), byId("bar")];
   if (!inShout || document.body.classList.contains("asking")) covers.push(byId("sheet"));
-  return box.width > 0 && y > 0 && y < window.innerHeight && !covers.some((each) => !each.hidden && holds(each.getBoundingClientRect(), x, y));
+  return box.width > 0 && y > 0 && y < window.innerHeight && !covers.some((each) => !each.hidden && isInside(each.getBoundingClientRect(), x, y));
 }
 
-const holds = (box, x, y) => box.width > 0 && x >= box.left && x <= box.right && y >= box.top && y <= box.bottom;
+const isInside = (box, x, y) => box.width > 0 && x >= box.left && x <= box.right && y >= box.top && y <= box.bottom;
 
 /** Draw the large panel, the few lines after it, and the full screen. */
 export function drawNow() {
@@ -183,7 +183,7 @@ function fillSmall(row, item) {
 }
 
 /** A screen that comes up under a finger must not be touched by it. */
-function settle(shout) {
+function settleShout(shout) {
   shout.classList.add("settling");
   setTimeout(() => shout.classList.remove("settling"), 700);
 }
@@ -200,7 +200,7 @@ function drawOrder(shout, first) {
   const asked = document.body.classList.contains("asking");
   const asking = Boolean(first) && sheetIsUsed(shouted.sinceMs);
   document.body.classList.toggle("asking", asking);
-  if (asked && !asking && first) settle(shout);
+  if (asked && !asking && first) settleShout(shout);
 }
 
 /** Fill the screen with a call that is critical for this person, or late, until it is heard, done or folded away. */
@@ -210,7 +210,7 @@ function drawShout(items) {
   const shout = byId("shout");
   const was = shout.hidden;
   show(shout, shouting.length > 0);
-  if (was && shouting.length) settle(shout);
+  if (was && shouting.length) settleShout(shout);
   document.body.classList.toggle("shouting", shouting.length > 0);
   document.body.dataset.urge = shouting[0]?.stage ?? "";
   drawOrder(shout, shouting[0]);

@@ -20,12 +20,12 @@ export function photoSheet() {
   });
   const words = el("p", { cls: "quiet", role: "status", text: "The book gets a small copy. Keep the picture in your camera: its hash is stored as proof." });
   const camera = el("input", { type: "file", accept: "image/jpeg,image/png", "aria-label": "A picture", hidden: "" });
-  camera.addEventListener("change", () => camera.files[0] && send(camera.files[0], chosen, words));
+  camera.addEventListener("change", () => camera.files[0] && sendPhoto(camera.files[0], chosen, words));
   openSheet("A picture", [heading("Of what?"), row,
     target("Take it", "camera, or one that you have", () => camera.click(), "main wide"), camera, words]);
 }
 
-async function send(file, chosen, words) {
+async function sendPhoto(file, chosen, words) {
   say(words, "Sending it …");
   try {
     const [sha256, small] = [await hashOf(file), await scaled(file)];

@@ -11,14 +11,14 @@ import { clock, clockSeconds, serverNow, unsureSpan } from "./when.js";
 const REMIND_MS = 15000;
 let counting = null;
 let usedMs = -1e9;
-let opener = null;
-let closed = () => undefined;
+let openedFrom = null;
+let onClosed = () => undefined;
 
 /** Open a sheet with a title and children. */
 export function openSheet(title, children, onClose = () => undefined) {
   closeSheet(false);
-  opener = document.activeElement;
-  closed = onClose;
+  openedFrom = document.activeElement;
+  onClosed = onClose;
   say(byId("sheet-title"), title);
   byId("sheet-body").replaceChildren(...children.filter(Boolean));
   show(byId("sheet"), true);
@@ -42,9 +42,9 @@ export function closeSheet(giveBack = true) {
   counting = null;
   const wasOpen = !byId("sheet").hidden;
   show(byId("sheet"), false);
-  closed();
-  closed = () => undefined;
-  if (wasOpen && giveBack && opener?.isConnected) opener.focus({ preventScroll: true });
+  onClosed();
+  onClosed = () => undefined;
+  if (wasOpen && giveBack && openedFrom?.isConnected) openedFrom.focus({ preventScroll: true });
 }
 
 /**

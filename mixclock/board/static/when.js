@@ -22,7 +22,7 @@ export function learnSkew(serverIso) {
   watchOwnClock();
   const found = Date.parse(serverIso) - Date.now();
   const perf = performance.now();
-  if (!known || found > skewMs) return settle(found);
+  if (!known || found > skewMs) return takeSkew(found);
   best = [...best.filter(([then]) => perf - then < 60000), [perf, found]];
   if (found > skewMs - 2000) {
     lows = 0;
@@ -33,10 +33,10 @@ export function learnSkew(serverIso) {
     lows += 1;
     lowestPerf = perf;
   }
-  return lows >= 3 ? settle(found) : undefined;
+  return lows >= 3 ? takeSkew(found) : undefined;
 }
 
-function settle(found) {
+function takeSkew(found) {
   skewMs = found;
   known = true;
   lows = 0;
