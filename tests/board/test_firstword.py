@@ -7,6 +7,7 @@ import json
 import random
 import threading
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -153,7 +154,9 @@ def _sent(stream: Stream, count: int) -> list[tuple[str, dict[str, Any]]]:
         events = stream.events()
         return [await asyncio.wait_for(anext(events), 5) for _ in range(count)]
 
-    told = [piece.decode().split("\n") for piece in asyncio.run(read())]
+    # in a thread of its own: where a browser was driven before, this one has a loop already
+    with ThreadPoolExecutor(1) as apart:
+        told = [piece.decode().split("\n") for piece in apart.submit(asyncio.run, read()).result()]
     return [(name.removeprefix("event: "), json.loads(data.removeprefix("data: "))) for name, data, *_ in told]
 
 
