@@ -54,8 +54,15 @@ def test_a_job_without_crew_vessels_and_hours_is_completed_and_every_filling_is_
     assert len(whole.crew) == len(whole.vessels) == 1
     assert whole.hours is not None
     assert whole.areas[0].edge_m == 16.0
-    assert len(said) == 8
+    assert len(said) == 7
     assert practice.completed(whole) == (whole, ())
+
+
+def test_how_fast_flake_is_thrown_is_assumed_only_of_a_floor_that_gets_flake() -> None:
+    base = Coat("base", "Base", wet_film_um=300.0)
+    for flake_kg_m2, expected in ((None, 0), (0.4, 1)):
+        _, said = practice.completed(replace(SHED, coats=(replace(base, flake_kg_m2=flake_kg_m2),)))
+        assert sum("flakes" in each for each in said) == expected
 
 
 def test_mixing_takes_what_the_sheet_says_and_else_what_the_family_asks_for() -> None:
