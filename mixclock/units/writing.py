@@ -103,6 +103,18 @@ class CrewUnits:
         large, small, each = ("gal", "fl oz", 128) if self.system == "US" else ("L", "mL", 1000)
         return _alike([self.scale("l").shown(each_l) for each_l in litres], (large, small), each)
 
+    def write_sum(self, parts_l: Sequence[float], whole_l: float) -> str:
+        """What two measured parts make together, in the unit in which they were measured out.
+
+        >>> US_CREW.write_sum([2.91, 1.45], 4.36), US_CREW.write_sum([7.6, 3.8], 11.4)
+        ('147 fl oz', '3.01 gal')
+        """
+        large, small, each = ("gal", "fl oz", 128) if self.system == "US" else ("L", "mL", 1000)
+        parts, whole = ([self.scale("l").shown(litres) for litres in many] for many in (parts_l, (whole_l,)))
+        if max(parts, default=0.0) < 1.0:
+            return f"{_figures(whole[0] * each, 3)} {small}"
+        return f"{_figures(whole[0], 3)} {large}"
+
     def write_in_line(self, litres: Sequence[float]) -> list[str]:
         """Volumes that stand in one line: in gallons or in fluid ounces, never in both; litres and millilitres may mix.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -12,7 +13,7 @@ from mixclock.job.mistakes import Mistakes
 from mixclock.job.site import Site
 from mixclock.job.sitereading import read_site
 from mixclock.units import METRIC_CREW, US_CREW, UnitError
-from mixclock.words.plan.floorshapes import measured_areas, shape_said, shapes_svg
+from mixclock.words.plan.floorshapes import measured_areas, shape_said, shape_svgs
 
 FT2 = 0.09290304
 JOB = """
@@ -95,13 +96,27 @@ def test_a_shape_is_drawn_with_its_sides_and_told_in_words() -> None:
     areas = [*job('size = "20 ft × 22 ft − 3 ft × 4 ft"').areas, *job('size = "12 m2"').areas]
     drawn = measured_areas(areas)
     assert [area.name for area in drawn] == ["shed"]
-    picture = shapes_svg(drawn, US_CREW)
+    (picture,) = shape_svgs(drawn, US_CREW)
     assert picture.count("<polygon") == 2
     assert "20 ft by 22 ft" in picture
     assert (
         shape_said(read_shape("4 m x 5 m - circle 1 m radius"), METRIC_CREW)
         == "4 m by 5 m, less a circle of 1 m radius"
     )
+
+
+def test_each_area_is_a_picture_of_its_own_that_a_phone_shows_whole() -> None:
+    """A quarter circle's words are wider than it is: they stand beneath, and a hole's beside it, on no line."""
+    areas = [*job('size = "20 ft × 22 ft − 3 ft × 4 ft"').areas, *job('size = "quarter circle 9 ft radius"').areas]
+    pictures = shape_svgs(measured_areas(areas), US_CREW)
+    assert len(pictures) == 2
+    assert len({re.findall(r'id="([^"]+)"', each)[0] for each in pictures}) == 2, "each has ids of its own"
+    for each in pictures:
+        (width,) = re.findall(r'viewBox="0 0 (\d+) ', each)
+        assert int(width) <= 360
+    at = {said: float(y) for y, said in re.findall(r'<text[^>]* y="([\d.]+)">([^<]+)</text>', pictures[1])}
+    corners = [float(corner.split(",")[1]) for corner in re.findall(r'points="([^"]+)"', pictures[1])[0].split()]
+    assert at["quarter circle of 9 ft radius"] > max(corners)
 
 
 def test_corners_may_lie_on_the_other_side_of_where_they_are_measured_from() -> None:

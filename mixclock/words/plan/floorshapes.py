@@ -10,8 +10,11 @@ from mixclock.job.site import Area
 from mixclock.units import CrewUnits
 from mixclock.words.record.svg import Point, Svg
 
-WIDTH, PANEL_W, PANEL_H = 900.0, 300.0, 210.0
-ROOM = 34.0
+PANEL_W, PANEL_H = 300.0, 210.0
+ROOM, HEAD, FOOT = 34.0, 42.0, 46.0
+LETTER = 6.6
+"""How wide a letter is at this size, more or less."""
+
 ARC_STEPS = 48
 MOST_DRAWN = 60
 SIGNS = {1: "+", -1: "−"}
@@ -22,8 +25,9 @@ STYLES = """
 .shapes .side{text-anchor:middle}
 .shapes .floor{fill:#efece5;stroke:#1c1b19;stroke-width:1.6}
 .shapes .hole{fill:#fff;stroke:#1c1b19;stroke-width:1.2;stroke-dasharray:4 3}
-@media screen and (max-width:40rem){figure:has(svg.shapes){overflow-x:auto;margin-inline:0}
-figure svg.shapes{width:52rem;max-width:none}}
+.shapes .hole-side{text-anchor:start}
+.floors{display:flex;flex-wrap:wrap;gap:.4rem}
+.floors svg{width:300px;max-width:100%}
 """
 
 
@@ -66,40 +70,47 @@ class _Drawing(Svg):
         return super().markup().replace("<svg ", '<svg class="shapes" ', 1)
 
 
-def shapes_svg(areas: Sequence[Area], units: CrewUnits) -> str:
-    """The areas side by side, three in a row, each with its size and its sides."""
-    rows = math.ceil(len(areas) / 3)
-    told = "; ".join(f"{area.name}: {shape_said(area.shape, units)}" for area in areas if area.shape is not None)
-    drawing = _Drawing("floor-shapes", WIDTH, PANEL_H * rows, "The floor as it was measured", told)
-    for place, area in enumerate(areas):
-        assert area.shape is not None
-        left, top = PANEL_W * (place % 3), PANEL_H * (place // 3)
-        drawing.text((left + 8, top + 16), f"{area.name}, {units.write_area(area.size_m2)}", "head")
-        _draw_shape(drawing, area.shape, units, left, top + 22)
+def shape_svgs(areas: Sequence[Area], units: CrewUnits) -> list[str]:
+    """A picture for each area with its size and its sides, so that a page sets as many in a row as it has room for."""
+    return [_shape_svg(area, area.shape, units, place) for place, area in enumerate(areas) if area.shape is not None]
+
+
+def _shape_svg(area: Area, shape: FloorShape, units: CrewUnits, place: int) -> str:
+    told = f"{area.name}: {shape_said(shape, units)}"
+    drawing = _Drawing(f"floor-shape-{place}", PANEL_W, PANEL_H, f"{area.name} as it was measured", told)
+    drawing.text((8, 16), f"{area.name}, {units.write_area(area.size_m2)}", "head")
+    _draw_shape(drawing, shape, units)
     return drawing.markup()
 
 
-def _draw_shape(drawing: _Drawing, shape: FloorShape, units: CrewUnits, left: float, top: float) -> None:
+def _draw_shape(drawing: _Drawing, shape: FloorShape, units: CrewUnits) -> None:
     """The floor with what is taken off in its corner; what is added stands beside it at the same scale."""
     placed = _placed(shape)
     xs = [x for _, points, _ in placed for x, _ in points]
     ys = [y for _, points, _ in placed for _, y in points]
     wide, high = max(xs) - min(xs), max(ys) - min(ys)
-    scale = min((PANEL_W - 2 * ROOM) / wide, (PANEL_H - 40 - 2 * ROOM + 20) / high)
+    scale = min((PANEL_W - 2 * ROOM) / wide, (PANEL_H - HEAD - FOOT) / high)
 
     def at(point: Point) -> Point:
-        return left + ROOM + (point[0] - min(xs)) * scale, top + ROOM - 14 + (max(ys) - point[1]) * scale
+        return ROOM + (point[0] - min(xs)) * scale, HEAD + (max(ys) - point[1]) * scale
 
+    below = HEAD + high * scale
     for sign, points, figure in placed:
-        drawing.outline([at(point) for point in points], "floor" if sign > 0 else "hole")
-        middle_x = sum(at(point)[0] for point in points) / len(points)
-        middle_y = sum(at(point)[1] for point in points) / len(points)
-        if figure.kind != "corners":
-            small = figure is not shape.terms[0][1]
-            prefix = f"{SIGNS[sign]} " if small else ""
-            drawing.text((middle_x, middle_y + 4), prefix + _figure_said(figure, units).removeprefix("a "), "side")
+        drawn = [at(point) for point in points]
+        drawing.outline(drawn, "floor" if sign > 0 else "hole")
+        if figure.kind == "corners":
+            _draw_sides(drawing, drawn, figure, units)
+            continue
+        left, right = min(x for x, _ in drawn), max(x for x, _ in drawn)
+        top, bottom = min(y for _, y in drawn), max(y for _, y in drawn)
+        said = _figure_said(figure, units).removeprefix("a ")
+        if sign < 0:
+            drawing.text((right + 4, (top + bottom) / 2 + 4), f"{SIGNS[sign]} {said}", "hole-side")
+        elif len(said) * LETTER > right - left or figure.kind == "circle":
+            below += 14
+            drawing.text((max((left + right) / 2, len(said) * LETTER / 2 + 4), below), said, "side")
         else:
-            _draw_sides(drawing, [at(point) for point in points], figure, units)
+            drawing.text(((left + right) / 2, (top + bottom) / 2 + 4), said, "side")
 
 
 def _draw_sides(drawing: _Drawing, points: Sequence[Point], figure: FloorFigure, units: CrewUnits) -> None:

@@ -251,4 +251,4 @@ def _in_the_pail(batch: PlannedBatch, units: CrewUnits) -> str:
     parts = [part for part in (batch.a_l, batch.b_l) if part is not None]
     if not parts or units is not US_CREW:
         return units.write_volume(batch.volume_l)
-    return units.write_volumes((*parts, batch.volume_l))[-1]
+    return units.write_sum(parts, batch.volume_l)

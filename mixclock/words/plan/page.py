@@ -10,7 +10,7 @@ from mixclock.words.cautions import DEFERS
 from mixclock.words.plan.compared import compared_rows
 from mixclock.words.plan.daylist import person_rows
 from mixclock.words.plan.floorshapes import STYLES as SHAPES
-from mixclock.words.plan.floorshapes import measured_areas, shapes_svg
+from mixclock.words.plan.floorshapes import measured_areas, shape_svgs
 from mixclock.words.plan.mixsheet import MixSheet, every_buckets_cautions, mix_sheet, own_cautions, working_cautions
 from mixclock.words.plan.picture import STYLES as PICTURE
 from mixclock.words.plan.picture import legend_svg, panel_figures
@@ -63,7 +63,7 @@ def _body(sheet: PlanSheet) -> Iterator[str]:
         yield section("mix", "Mix sheets", *_mix(sheet))
     drawn = measured_areas(sheet.site.areas)
     if drawn:
-        yield section("floor", "The floor as it was measured", figure(shapes_svg(drawn, sheet.units), ""))
+        yield section("floor", "The floor as it was measured", _floors(shape_svgs(drawn, sheet.units)))
     if sheet.compared is not None:
         yield section("instead", "One product for another", *_compared(sheet))
     minded = working_cautions(sheet)
@@ -95,6 +95,10 @@ def _pictures(sheet: PlanSheet) -> str:
         f'<div class="wide">{figure(legend_svg(), "")}{wide}</div>',
         f'<div class="tall">{key}{tall}</div>',
     )
+
+
+def _floors(pictures: Sequence[str]) -> str:
+    return f'<figure class="chart floors">{"".join(pictures)}</figure>'
 
 
 def _people(sheet: PlanSheet) -> Iterator[str]:

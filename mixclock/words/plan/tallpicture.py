@@ -17,6 +17,9 @@ EVERY = timedelta(minutes=10)
 LETTER = 5.8
 """How wide a letter is at this size, more or less."""
 
+LEAST_READ = 9.0
+"""In a box that is lower than this no word is read: the pour of a strip. The list beneath names it."""
+
 SHORT = {"measure": "measure", "set-up": "set up", "scrape": "scrape", "clean": "clean", "ready": "neutraliser"}
 """Steps whose words are too long for a narrow column."""
 
@@ -43,11 +46,13 @@ def _drawn(sheet: PlanSheet, panel: DayPanel, number: int) -> str:
                 bound = step.by is not None
                 size = _y(step.ends - panel.starts) - top
                 drawing.box(left + 1, top, column - 3, size, "bound" if bound else "free")
+                if step is sheet.plan.tightest:
+                    drawing.mark((left + column - 12, top + size / 2))
+                if size < LEAST_READ:
+                    continue
                 said = SHORT.get(step.kind, row.said)
                 words = f"{step.batch}  {said}" if step.batch is not None else said
                 drawing.text((left + 5, top + min(size / 2, 10.0) + 3.6), words, "dark" if bound else "light")
-                if step is sheet.plan.tightest:
-                    drawing.mark((left + column - 12, top + size / 2))
     return drawing.markup()
 
 
