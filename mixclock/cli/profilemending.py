@@ -88,7 +88,7 @@ def draft_meant(kept: Sequence[ProfileDraft], is_named: bool, names: Iterable[st
         typer.echo(f"Going on with {kept[0].name}, {len(kept[0].answers)} answers so far.")
         return kept[0]
     if kept:
-        typer.echo("Drafts: " + ", ".join(names))
+        typer.echo("Drafts: " + "; ".join(names))
         typer.echo(f"`{how}` goes on with one of them. This begins a new one.")
     return None
 

@@ -69,8 +69,11 @@ OF_GROUP: Mapping[str, Sequence[JobQuestion]] = {
     "crew": (
         _ask("crew", "name", "Who is there {nth}?", "mixer, roller: what you call each other; enter: nobody more"),
         _ask("crew", "does", "What does {name} do?", f"{'; '.join(TASKS)}; enter: everything", Form.LIST),
-        _ask("crew", "squeegee", "How fast does {name} squeegee?", "110 m2/h; enter: as is usual"),
-        _ask("crew", "roll", "How fast does {name} back-roll?", "75 m2/h; enter: as is usual"),
+        _ask("crew", "helps", "With what does {name} help as the second of two?", "roll; cut-in", Form.LIST),
+        _ask("crew", "squeegee", "How fast does {name} squeegee?", "110 m2/h, 1200 ft2/h; enter: as is usual"),
+        _ask("crew", "roll", "How fast does {name} back-roll?", "75 m2/h, 800 ft2/h; enter: as is usual"),
+        _ask("crew", "broadcast", "How fast does {name} throw flake?", "60 m2/h, 650 ft2/h; enter: as is usual"),
+        _ask("crew", "cut_in", "How fast does {name} cut in?", "35 m/h, 110 ft/h; enter: as is usual"),
     ),
     "vessels": (
         _ask("vessels", "name", "What is it mixed in, {nth}?", "pail, second pail; enter when there are no more"),
@@ -86,6 +89,12 @@ OF_GROUP: Mapping[str, Sequence[JobQuestion]] = {
         _ask("coats", "price", "What does a kit of {name} cost?", "95; enter: not known"),
     ),
 }
+OF_THE_FLOOR = (
+    _ask("", "door", "By which area do you leave?", "bay 2, where the door is: it is done last; enter: not said"),
+    _ask("", "mixing_at", "In which area is it mixed?", "bay 1; enter: beside the floor"),
+)
+"""What is asked of a floor of several areas."""
+
 TAIL = (
     _ask("hours", "days", "On which days is the crew there?", "2026-04-13; 2026-04-14; enter: any day", Form.LIST),
     _ask("hours", "start", "When do they begin?", "07:30; enter: at 7:30"),
@@ -100,7 +109,10 @@ _NTH = ("first", "next")
 def questions(answers: Answers) -> list[JobQuestion]:
     """The questions that this job needs, given the answers so far. Every group ends with a question that adds
     another."""
-    return [*HEAD, *(each for group in GROUPS for each in _of_group(group, answers)), *TAIL]
+    asked = {group: list(_of_group(group, answers)) for group in GROUPS}
+    areas = asked.pop("areas")
+    floor = OF_THE_FLOOR if answers.get("areas.2.name") else ()
+    return [*HEAD, *areas, *floor, *(each for group in asked.values() for each in group), *TAIL]
 
 
 def _of_group(group: str, answers: Answers) -> Iterator[JobQuestion]:
@@ -112,8 +124,15 @@ def _of_group(group: str, answers: Answers) -> Iterator[JobQuestion]:
         yield replace(asked[0], required=asked[0].required and number == 1)
         if not name:
             return
-        yield from asked[1:]
+        yield from (each for each in asked[1:] if _is_worth_asking(each, answers))
         number += 1
+
+
+def _is_worth_asking(question: JobQuestion, answers: Answers) -> bool:
+    """Whoever does everything needs no naming as a help, nor does anybody who is alone."""
+    if (question.table, question.key) != ("crew", "helps"):
+        return True
+    return bool(answers.get(f"crew.{question.number}.does"))
 
 
 def question_at(path: str, answers: Answers) -> JobQuestion:
@@ -126,7 +145,7 @@ def job_text(answers: Answers) -> str:
     """The job file's text that the answers amount to."""
     lines = ["# Typed in question by question."]
     table = ("", 0)
-    for each in questions(answers):
+    for each in sorted(questions(answers), key=lambda each: bool(each.table)):  # keys of no table stand first
         typed = answers.get(each.path, "").strip()
         if not typed:
             continue
@@ -178,7 +197,7 @@ def check_job(text: str) -> None:
 def answers_of(text: str) -> dict[str, str]:
     """The answers that a job file gives to the questions asked here."""
     told = tomllib.loads(text)
-    found = {each.path: said for each in HEAD if (said := _said(told.get(each.key)))}
+    found = {each.path: said for each in (*HEAD, *OF_THE_FLOOR) if (said := _said(told.get(each.key)))}
     for group in GROUPS:
         for number, table in enumerate(told.get(group, ()), start=1):
             for each in OF_GROUP[group]:

@@ -74,6 +74,8 @@ def did_you_mean(name: str, known: Iterable[str], else_say: str = "known are: ")
     "did you mean 'epoxy'?"
     >>> did_you_mean("paint", ["epoxy", "acrylic"])
     'known are: epoxy, acrylic'
+    >>> did_you_mean("paint", ["Shed, Monday", "Hall"])
+    "known are: 'Shed, Monday', 'Hall'"
     >>> did_you_mean("paint", map(str, range(2000)))[-21:]
     '18, 19 and 1,980 more'
     """
@@ -82,7 +84,17 @@ def did_you_mean(name: str, known: Iterable[str], else_say: str = "known are: ")
     if close is not None:
         return f"did you mean '{close}'?"
     more = f" and {len(names) - NAMED_AT_MOST:,} more" if len(names) > NAMED_AT_MOST else ""
-    return f"{else_say}{', '.join(names[:NAMED_AT_MOST])}{more}" if names else "leave it out"
+    return f"{else_say}{in_a_row(names[:NAMED_AT_MOST])}{more}" if names else "leave it out"
+
+
+def in_a_row(names: Iterable[str]) -> str:
+    """Names side by side; in quotes where one of them holds a comma, so that it does not read as two.
+
+    >>> in_a_row(["One", "Two"]), in_a_row(["Shed, Monday", "Hall"])
+    ('One, Two', "'Shed, Monday', 'Hall'")
+    """
+    every = list(names)
+    return ", ".join(f"'{name}'" for name in every) if any("," in name for name in every) else ", ".join(every)
 
 
 def first_line(error: Exception) -> str:

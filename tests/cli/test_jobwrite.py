@@ -13,8 +13,8 @@ from tests.running import Ran
 
 Run = Callable[..., Ran]
 HEAD = ["Shed floor", "Europe/Lisbon", "metric", ""]
-FLOOR = ["bay 1", "5 m x 4 m - 1 m x 1 m", "", "bay 2", "bay 2", "12 m2", "", "", ""]
-CREW = ["mixer", "", "", "", "roller", "roll; flake", "", "", ""]
+FLOOR = ["bay 1", "5 m x 4 m - 1 m x 1 m", "", "bay 2", "bay 2", "12 m2", "", "", "", "bay 2", ""]
+CREW = ["mixer", "", "", "", "", "", "roller", "roll; flake", "cut-in", "", "", "", "", ""]
 PAILS = ["pail", "20 L", ""]
 COATS = ["base", "Slow epoxy base", "300 um", "", "9 L", "yes", "95", ""]
 HOURS = ["2026-04-13; 2026-04-14", "", "", "20 min", "15 min", "12:30 for 30 min"]
@@ -51,6 +51,21 @@ def test_a_job_file_is_written_question_by_question_and_ends_with_what_to_do_nex
     assert (site.hours.set_up_s, site.hours.clean_up_s) == (1200.0, 900.0)
     assert "mixclock plan shed-floor.toml" in ran.out
     assert "mixclock job start shed-floor.toml" in ran.out
+
+
+def test_who_helps_by_which_door_and_how_fast_are_asked_where_they_matter(
+    run: Run, typing: Callable[[list[str]], None], tmp_path: Path
+) -> None:
+    typing([*HEAD, *FLOOR, *CREW, *PAILS, *COATS, *HOURS, "yes"])
+    out = run("job", "write").out
+    site = read_site((tmp_path / "shed-floor.toml").read_text())
+    assert site.door == "bay 2"
+    assert [(person.does, person.helps) for person in site.crew] == [((), ()), (("roll", "broadcast"), ("cut-in",))]
+    assert "With what does roller help" in out
+    assert "With what does mixer help" not in out, "who does everything is no second for anything"
+    assert "How fast does mixer throw flake?" in out
+    alone = {"areas.1.name": "bay 1"}
+    assert "door" not in [each.path for each in questions(alone)], "one area has no last one"
 
 
 def test_a_wrong_answer_is_asked_again_with_what_mends_it(run: Run, typing: Callable[[list[str]], None]) -> None:

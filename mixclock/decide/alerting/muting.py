@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from mixclock.decide.shapes import Alert
+from mixclock.job.mistakes import in_a_row
 from mixclock.job.progress import Standing
 from mixclock.job.steps import row_of
 from mixclock.values import dataclass
@@ -45,5 +46,5 @@ def read_mute(text: str, people: Iterable[str], products: Iterable[str]) -> Mute
         return Mute()
     found = next((one for one in known[how] if one.casefold() == name.casefold()), None)
     if found is None:
-        raise ValueError(f"nobody and nothing here is called '{name}'; known are: {', '.join(known[how]) or 'none'}")
+        raise ValueError(f"nobody and nothing here is called '{name}'; known are: {in_a_row(known[how]) or 'none'}")
     return Mute(who=found) if how == "by" else Mute(product=found)

@@ -10,6 +10,7 @@ from mixclock.job.batchbuilding import DUMPED_SHARES
 from mixclock.job.candidates import being_mixed, in_the_bucket, the_one
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Combined, Dumped, Facts, MixingEnded, Poured
+from mixclock.job.mistakes import in_a_row
 from mixclock.job.naming import areas_named, batch_numbered, coat_and_product, one_of, vessel_named
 from mixclock.job.practice import mixing_time
 from mixclock.job.profile import Profile
@@ -292,7 +293,7 @@ def _areas_of_batch(standing: Standing, areas: Sequence[str]) -> tuple[str, ...]
     known = [area.name for area in standing.site.areas]
     if areas or len(known) == 1:
         return areas_named(standing, areas or known)
-    raise CannotTellError(f"for which area? say --on AREA; known are: {', '.join(known)}")
+    raise CannotTellError(f"for which area? say --on AREA; known are: {in_a_row(known)}")
 
 
 def _sum_of_parts(a: Amount, b: Amount, profile: Profile | None) -> Amount:
