@@ -30,9 +30,9 @@ def is_now(note: Any) -> bool:
 def test_the_pour_out_of_a_real_batch_arrives_within_a_second_of_its_edge(
     make_shed: Make, bus: SessionBus, server: RecordingServer
 ) -> None:
-    shed = make_shed("8 s", env=bus.env)
+    shed = make_shed("4 s", env=bus.env)
     watching = shed.watch()
-    edge = shed.mix() + timedelta(seconds=8)
+    edge = shed.mix() + timedelta(seconds=4)
     waited_s = waited_for_core_s(watching.process.pid)
     note = server.wait_for(is_now)
     late_s = note.unix_s - edge.timestamp()
@@ -155,7 +155,7 @@ def test_without_a_desktop_the_terminal_still_says_it_and_the_record_says_what_f
 def test_a_terminal_that_goes_away_does_not_end_the_alarm_clock(
     make_shed: Make, bus: SessionBus, server: RecordingServer
 ) -> None:
-    shed = make_shed("5 s", env=bus.env)
+    shed = make_shed("3 s", env=bus.env)
     ours, theirs = os.pipe()
     words = [sys.executable, "-m", "mixclock.cli", "watch", "--plain", "--no-sound", "--no-board"]
     process = subprocess.Popen(words, stdout=theirs, stderr=theirs, env=shed.env, cwd=shed.home)
@@ -176,7 +176,7 @@ def test_a_terminal_that_goes_away_does_not_end_the_alarm_clock(
 def test_a_terminal_that_is_shut_does_not_end_the_watch_and_another_one_can(
     make_shed: Make, bus: SessionBus, server: RecordingServer
 ) -> None:
-    shed = make_shed("6 s", env=bus.env)
+    shed = make_shed("3 s", env=bus.env)
     ours, theirs = os.openpty()
     words = [sys.executable, "-m", "mixclock.cli", "watch", "--no-sound", "--no-board"]
     process = subprocess.Popen(
