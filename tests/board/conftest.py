@@ -74,19 +74,33 @@ def serve() -> Iterator[Callable[..., Served]]:
         each.down()
 
 
+A_PHONE = (390, 844)
+LIKE_A_PHONE = {"viewport": {"width": A_PHONE[0], "height": A_PHONE[1]}, "permissions": ["screen-wake-lock"]}
+"""A page that may not keep the screen on by the browser's lock plays a video: half of what an idle page does."""
+
+
 @dataclass(frozen=True)
 class Profile:
-    """A browser profile, with its page that stays."""
+    """A browser profile of a kind, with its page that stays and the boards that it has been to."""
 
     context: Any
     stays: Any
     like: frozenset[Any]
+    seen: set[str] = field(default_factory=set)
 
     def tab(self) -> Any:
         """Another page, opened from the one that stays: for one from nowhere a browser begins a process and ends it."""
         with self.context.expect_page() as opened:
             self.stays.evaluate("() => { window.open('about:blank'); }")
         return opened.value
+
+    def forget(self, address: str) -> None:
+        """Forget what was kept of a board. Most get a port that nobody had, so that nothing was."""
+        if address in self.seen:
+            session = self.context.new_cdp_session(self.stays)
+            session.send("Storage.clearDataForOrigin", {"origin": address.rstrip("/"), "storageTypes": "all"})
+            session.detach()
+        self.seen.add(address)
 
 
 @dataclass
@@ -102,27 +116,25 @@ class Phones:
     def lend(self, address: str, **kind: Any) -> Profile:
         """A profile of this kind without cookies or anything kept; no two know of each other."""
         like = frozenset(kind.items())
-        if self.idle[like]:
-            return self.idle[like].pop()
-        context = self.browser.new_context(**kind)
+        lent = self.idle[like].pop() if self.idle[like] else self._begin(address, like)
+        lent.forget(address)
+        return lent
+
+    def take_back(self, lent: Profile) -> None:
+        """Close its other pages, and forget where it was let in."""
+        if lent.stays.is_closed():  # the test has closed it all
+            return
+        for page in lent.context.pages:
+            if page is not lent.stays:
+                page.close()
+        lent.context.clear_cookies()
+        self.idle[lent.like].append(lent)
+
+    def _begin(self, address: str, like: frozenset[Any]) -> Profile:
+        context = self.browser.new_context(**(LIKE_A_PHONE | dict(like)))
         stays = context.new_page()
         stays.goto(f"{address}static/mark.svg")
         return Profile(context, stays, like)
-
-    def take_back(self, lent: Profile, addresses: set[str]) -> None:
-        """Close its other pages, and forget what they kept."""
-        context, stays = lent.context, lent.stays
-        if stays.is_closed():  # the test has closed it all
-            return
-        for page in context.pages:
-            if page is not stays:
-                page.close()
-        session = context.new_cdp_session(stays)
-        for address in addresses:
-            session.send("Storage.clearDataForOrigin", {"origin": address.rstrip("/"), "storageTypes": "all"})
-        session.detach()
-        context.clear_cookies()
-        self.idle[lent.like].append(lent)
 
 
 @pytest.fixture(scope="session")
@@ -139,26 +151,25 @@ def phone(phones: Phones) -> Iterator[Callable[..., Any]]:
     """
     lent: list[Profile] = []
     own: list[Any] = []
-    addresses: set[str] = set()
     complaints: list[str] = []
 
     def page_of(served: Served, own_time: bool, kind: dict[str, Any]) -> Any:
         if own_time:
-            own.append(phones.browser.new_context(**kind))
+            own.append(phones.browser.new_context(**(LIKE_A_PHONE | kind)))
             own[-1].clock.install()
             return own[-1].new_page()
         lent.append(phones.lend(served.server.address, **kind))
         return lent[-1].tab()
 
     def pair(
-        served: Served, *, size: tuple[int, int] = (390, 844), init: str = "", own_time: bool = False, **kind: Any
+        served: Served, *, size: tuple[int, int] = A_PHONE, init: str = "", own_time: bool = False, **kind: Any
     ) -> Any:
         page = page_of(served, own_time, kind)
-        page.set_viewport_size({"width": size[0], "height": size[1]})
+        if size != A_PHONE:
+            page.set_viewport_size({"width": size[0], "height": size[1]})
         if init:
             page.add_init_script(init)
         page.on("pageerror", lambda error: complaints.append(str(error)))
-        addresses.add(served.server.address)
         page.goto(served.server.pairing_url())
         page.wait_for_selector("#contact[data-state=ok]")
         return page
@@ -167,7 +178,7 @@ def phone(phones: Phones) -> Iterator[Callable[..., Any]]:
     for context in own:
         context.close()
     for each in lent:
-        phones.take_back(each, addresses)
+        phones.take_back(each)
     assert complaints == []
 
 

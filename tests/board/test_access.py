@@ -12,7 +12,7 @@ import pytest
 
 from mixclock.outside.clock import SystemClock
 from tests.board.boardfakes import POUR_OUT, FakeHouse, mixing, studio_plan
-from tests.board.conftest import Served
+from tests.board.conftest import LIKE_A_PHONE, Served
 
 CLOCK = SystemClock()
 TELLS_TIME = (
@@ -84,7 +84,7 @@ def shown(browser: Any) -> Iterator[Callable[[str], Any]]:
             if scene not in pages:
                 served = Served(_house(scene), CLOCK)
                 ends.callback(served.down)
-                context = browser.new_context(viewport={"width": 390, "height": 844})
+                context = browser.new_context(**LIKE_A_PHONE)
                 ends.callback(context.close)
                 pages[scene] = context.new_page()
                 pages[scene].on("pageerror", lambda error: complaints.append(str(error)))

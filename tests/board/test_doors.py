@@ -20,6 +20,7 @@ from mixclock.job.entry import PhotoTaken, Reading
 from mixclock.outside.clock import FakeClock
 from mixclock.wiring import House, open_house
 from tests.board.boardfakes import mixing
+from tests.board.conftest import LIKE_A_PHONE
 from tests.board.test_joining import JOB
 
 START = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
@@ -211,7 +212,7 @@ def test_a_phone_takes_a_picture_and_ties_it_to_a_bay(shed: Shed, browser: Any, 
 
     picture = tmp_path / "IMG_1.jpg"
     Image.effect_noise((2000, 1500), 60).convert("RGB").save(picture, "JPEG", quality=92)
-    context = browser.new_context(viewport={"width": 390, "height": 844})
+    context = browser.new_context(**LIKE_A_PHONE)
     try:
         page = context.new_page()
         page.goto(shed.server.pairing_url())

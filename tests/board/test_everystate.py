@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from tests.board.conftest import LIKE_A_PHONE
 from tests.board.scenes import METRIC, SCENES, SIZES, US, Crew, Scene, Theatre, theatre
 from tests.board.test_inhands import SEEN
 from tests.cli.test_crewclock import strange
@@ -53,7 +54,7 @@ def stage() -> Iterator[Theatre]:
 @pytest.fixture(scope="module")
 def glass(stage: Theatre, browser: Any) -> Iterator[Any]:
     """One phone that looks at them."""
-    context = browser.new_context(has_touch=True, viewport={"width": 390, "height": 844})
+    context = browser.new_context(has_touch=True, **LIKE_A_PHONE)
     yield stage.pair(context)
     context.close()
 

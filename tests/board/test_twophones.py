@@ -15,6 +15,7 @@ import pytest
 
 from mixclock.wiring import open_house
 from tests.board.boardfakes import FakeHouse, mixing, studio_plan
+from tests.board.conftest import LIKE_A_PHONE
 from tests.board.scenes import METRIC, SCENES, SIZES, Theatre, theatre
 from tests.board.test_inhands import SEEN, settled
 
@@ -70,7 +71,7 @@ def phones(browser: Any) -> Iterator[TwoPhones]:
     """Two phones with touch, for all rows: each in a browser profile of its own."""
     complaints: list[str] = []
     with theatre() as stage:
-        contexts = [browser.new_context(has_touch=True, is_mobile=False) for _ in range(2)]
+        contexts = [browser.new_context(has_touch=True, **LIKE_A_PHONE) for _ in range(2)]
         pages = [stage.pair(context) for context in contexts]
         for page in pages:
             page.on("pageerror", lambda error: complaints.append(str(error)))

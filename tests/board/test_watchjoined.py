@@ -18,6 +18,7 @@ from typing import Any
 
 import pytest
 
+from tests.board.conftest import LIKE_A_PHONE
 from tests.boatshed import PAIL, areas_of
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -92,7 +93,7 @@ def watch(run_process: Any, home: Path) -> Iterator[Watch]:
 
 
 def test_a_daemon_killed_and_started_again_gets_every_tap_once_with_its_own_time(watch: Watch, browser: Any) -> None:
-    page = browser.new_context(viewport={"width": 390, "height": 844}).new_page()
+    page = browser.new_context(**LIKE_A_PHONE).new_page()
     page.goto(watch.url)
     page.wait_for_selector("#contact[data-state=ok]")
     page.click("#bar-in")
@@ -125,7 +126,7 @@ def _statements(watch: Watch) -> list[tuple[str, datetime]]:
 
 
 def test_what_the_command_line_states_shows_on_the_page_and_a_term_ends_it_all(watch: Watch, browser: Any) -> None:
-    page = browser.new_context().new_page()
+    page = browser.new_context(**LIKE_A_PHONE).new_page()
     page.goto(watch.url)
     page.wait_for_selector("#contact[data-state=ok]")
     next_code = watch.line_with("Paired. For the next one").split()[-1]

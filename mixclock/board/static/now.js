@@ -188,6 +188,18 @@ function settleShout(shout) {
   setTimeout(() => shout.classList.remove("settling"), 700);
 }
 
+// half a flash: always under three flashes a second. By a timer, because an animation has the glass drawn sixty times
+const TURN_MS = { now: 500, late: 250, lost: 1000 };
+let turning = { stage: "", timer: null };
+
+/** Beside a grinder light must do what sound cannot: the whole screen flashes while a call stands on it. */
+function turnOver(shout, stage) {
+  if (stage === turning.stage) return;
+  clearInterval(turning.timer);
+  shout.classList.remove("turned");
+  turning = { stage, timer: stage ? setInterval(() => shout.classList.toggle("turned"), TURN_MS[stage]) : null };
+}
+
 /** What to do, for an item that shows no time: its bucket runs hot, or it is gone. */
 const beside = (item) => (item.by && item.stage !== "lost" ? "" : item.text.split(". ").slice(1).join(". "));
 
@@ -212,7 +224,7 @@ function drawShout(items) {
   show(shout, shouting.length > 0);
   if (was && shouting.length) settleShout(shout);
   document.body.classList.toggle("shouting", shouting.length > 0);
-  document.body.dataset.urge = shouting[0]?.stage ?? "";
+  turnOver(shout, shouting[0]?.stage ?? "");
   drawOrder(shout, shouting[0]);
   if (!shouting.length) return;
   loud = shouting;
