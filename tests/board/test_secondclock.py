@@ -53,7 +53,7 @@ def test_sound_is_off_until_a_touch_and_the_page_says_so(serve: Any, phone: Any)
 
 
 def test_a_killed_daemon_is_noticed_and_its_deadline_sounds_all_the_same(serve: Any, phone: Any) -> None:
-    served = serve(_house(due_in_s=90.0))
+    served = serve(_house(due_in_s=30.0))
     page = phone(served, own_time=True)
     page.click("#job")
     served.down()
@@ -65,7 +65,7 @@ def test_a_killed_daemon_is_noticed_and_its_deadline_sounds_all_the_same(serve: 
     _wait_for_sound(page, "lost")
     assert page.get_attribute("#contact", "data-state") == "red"
     assert "critical" not in _sounded(page)
-    page.clock.run_for(75_000)
+    page.clock.run_for(15_000)
     _wait_for_sound(page, "critical")
     page.wait_for_selector("#shout:not([hidden])")
     assert "Pour it out" in page.inner_text("#shout")
@@ -119,12 +119,12 @@ def test_taps_made_while_the_daemon_is_gone_arrive_once_with_their_own_times(
 
 
 def test_a_step_stated_while_the_daemon_is_gone_is_not_asked_for_again(serve: Any, phone: Any) -> None:
-    served = serve(_house(due_in_s=60.0))
+    served = serve(_house(due_in_s=20.0))
     page = phone(served, own_time=True)
     page.click("#job")
     served.down()
     page.click("#bar-out")
-    page.clock.run_for(65_000)
+    page.clock.run_for(25_000)
     page.wait_for_selector("#contact[data-state=red]", timeout=SOON_MS)
     _wait_for_sound(page, "lost")
     assert "critical" not in _sounded(page)
@@ -147,11 +147,11 @@ def test_a_tap_taken_back_before_the_daemon_is_back_is_never_stated(serve: Any, 
 
 
 def test_heard_while_the_daemon_is_gone_quiets_this_phone(serve: Any, phone: Any) -> None:
-    served = serve(_house(due_in_s=60.0))
+    served = serve(_house(due_in_s=20.0))
     page = phone(served, own_time=True)
     page.click("#job")
     served.down()
-    page.clock.run_for(61_000)
+    page.clock.run_for(21_000)
     page.wait_for_selector("#shout:not([hidden])")
     page.clock.run_for(1000)  # what comes up takes no touch for the first 0.7 s
     page.click("#bar-heard")
