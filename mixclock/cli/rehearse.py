@@ -169,7 +169,9 @@ def _tell_plan(folder: Path, text: str, begins: datetime, say: Say) -> Planned:
         say("It is played all the same, so that you see what would be called out.")
     planned: dict[str, list[BatchPiece]] = {}
     for each in sheet.plan.batches:
-        planned.setdefault(each.coat, []).append(BatchPiece(each.areas, each.size_m2, each.volume_l))
+        rolls = [step for step in sheet.plan.steps if (step.batch, step.kind) == (each.number, "roll")]
+        by_two = tuple(dict.fromkeys(step.who for step in rolls if step.beside is not None))
+        planned.setdefault(each.coat, []).append(BatchPiece(each.areas, each.size_m2, each.volume_l, by_two))
     return planned
 
 

@@ -33,6 +33,8 @@ class BatchPiece:
     areas: tuple[str, ...]
     size_m2: float
     litres: float
+    rolled_by: tuple[str, ...] = ()
+    """The two who roll it side by side, where the plan has a second person help."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +60,13 @@ def person_who(site: Site, skill: str) -> Person | None:
     """The first of the crew who does this; anybody where nobody is named for it."""
     named = [person for person in site.crew if skill in person.does]
     return named[0] if named else (site.crew[0] if site.crew else None)
+
+
+def rolling_s_m2(site: Site, work: CoatWork, piece: BatchPiece) -> float:
+    """How long a square metre is rolled: by one person, or by two whose rates are joined."""
+    if len(piece.rolled_by) < 2:
+        return work.roll_s_m2 or 0.0
+    return 3600.0 / sum(roll_rate_m2_h(site.person(name)) for name in piece.rolled_by)
 
 
 def work_of(site: Site, coat: Coat, profile: Profile, planned: Sequence[BatchPiece] = ()) -> CoatWork:

@@ -35,7 +35,7 @@ from mixclock.job.steps import POUR_OUT, RECOAT, SCRAPE
 from mixclock.outside.bookreading import LONG_AGO
 from mixclock.units import Amount
 from mixclock.values import dataclass, field
-from mixclock.watch.rehearsing.crewwork import BatchPiece, CoatWork, conditions_at, person_who, work_of
+from mixclock.watch.rehearsing.crewwork import BatchPiece, CoatWork, conditions_at, person_who, rolling_s_m2, work_of
 
 POUR_S, SET_UP_S, FLAKE_LAG_S = 75.0, 20.0, 90.0
 """Shorter than a crew would plan: everything is measured out, and somebody is watching (judgement)."""
@@ -247,8 +247,14 @@ class PlayedCrew:
         free = spread if self.alone else max(self.roller_free, poured + (spread - poured) / 3)
         begins = free
         if work.roll_s_m2 is not None:
-            free = max(free + timedelta(seconds=work.roll_s_m2 * piece.size_m2), spread)
+            together = len(piece.rolled_by) > 1
+            begins = max(begins, spread) if together else begins  # the second of them spreads first
+            rolling = timedelta(seconds=rolling_s_m2(self.site, work, piece) * piece.size_m2)
+            free = max(begins + rolling, spread)
+            if together:
+                self._plan(begins, lambda _: self._roll_together(batch, piece))
             self._state_at(free, RolledStatement(batch), self.roller)
+            spread = free if together else spread
         if work.flake_s_m2 is not None:
             free = max(free, begins + timedelta(seconds=FLAKE_LAG_S))
             free += timedelta(seconds=work.flake_s_m2 * piece.size_m2)
@@ -256,6 +262,9 @@ class PlayedCrew:
         for step in work.acid_steps:
             free = self._acid_step(work, batch, step, max(free, poured))
         self.roller_free, self.mixer_free = free, (free if self.alone else spread)
+
+    def _roll_together(self, batch: int, piece: BatchPiece) -> None:
+        self.stage.tell(f"{' and '.join(piece.rolled_by)} roll batch {batch} side by side, as planned.")
 
     def _acid_step(self, work: CoatWork, batch: int, step: str, after: datetime) -> datetime:
         """An acid is neutralised in the middle of its time, not at its end."""

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
 from mixclock.decide.plan.floor.crew import BREAK, SET_UP
-from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import FROM_THE_JOINT, PlannedStep
 from mixclock.values import replace
 from mixclock.words.plan.acidwords import acid_note
@@ -56,7 +55,7 @@ def _strip_place(sheet: PlanSheet, step: PlannedStep) -> str:
     """Where a strip lies: the pieces of its bucket in the areas that it goes over."""
     batch = sheet.batch(step.batch)
     pieces = [piece.said for piece in batch.pieces if piece.area in step.areas] if batch is not None else []
-    return areas_said(pieces or step.areas)
+    return sheet.places(pieces or step.areas, batch)
 
 
 def _strip_told(sheet: PlanSheet, steps: Sequence[PlannedStep], place: str) -> str:
@@ -109,7 +108,7 @@ def named(sheet: PlanSheet, step: PlannedStep) -> str:
     said = sheet.step_said(step)
     if step.strip is not None:
         return f"{said} {_strip_named(sheet, step)}, {_strip_place(sheet, step)}"
-    where = areas_said(step.areas)
+    where = sheet.places(step.areas, sheet.batch(step.batch))
     if step.kind == SET_UP:
         return said
     if step.batch is None:

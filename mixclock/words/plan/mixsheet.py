@@ -8,7 +8,6 @@ from datetime import timedelta
 from mixclock.decide.alerting.grit import STIR_EVERY
 from mixclock.decide.plan.floor.flake import flake_of
 from mixclock.decide.plan.floor.handybuckets import MOST_OVER, part_kit_said
-from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import PlannedBatch
 from mixclock.decide.plan.floor.quantities import amounts, film_um, water_to_product
 from mixclock.formulas.acid import WATER_KG_L
@@ -52,7 +51,7 @@ class MixSheet:
 def mix_sheet(sheet: PlanSheet, batch: PlannedBatch) -> MixSheet:
     """The sheet of one batch."""
     profile = sheet.profile(batch.product)
-    where = areas_said(piece.said for piece in batch.pieces)
+    where = sheet.places((piece.said for piece in batch.pieces), batch)
     return MixSheet(
         number=batch.number,
         head=f"{batch.coat}, {where}: {batch.product}",

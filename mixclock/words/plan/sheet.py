@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from functools import cached_property
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
 from mixclock.decide.plan.floor.flake import flake_of
+from mixclock.decide.plan.floor.placenames import area_of, areas_said
 from mixclock.decide.plan.floor.plans import Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.systems import Comparison
 from mixclock.decide.plan.floor.takeoff import TakeOff
@@ -36,6 +37,9 @@ SAID: Mapping[str, str] = MappingProxyType(
     }
 )
 """The steps as a crew says them."""
+
+WHOLE = 0.99
+"""From this share on an area is done whole, but for rounding."""
 
 THROW_SAND = "throw the sand"
 
@@ -98,6 +102,28 @@ class PlanSheet:
     @cached_property
     def _batches(self) -> Mapping[int, PlannedBatch]:
         return {batch.number: batch for batch in self.plan.batches}
+
+    def places(self, names: Iterable[str], batch: PlannedBatch | None) -> str:
+        """Where a batch of this plan goes, or a step of it; of an area that is laid in part already, the rest of it."""
+        rests = self._rests.get(batch.coat, frozenset()) if batch is not None else frozenset()
+        return areas_said(f"the rest of {name}" if area_of(name) in rests else name for name in names)
+
+    @cached_property
+    def _rests(self) -> Mapping[str, frozenset[str]]:
+        """By coat the areas of which this plan does only a part: the other lies there already."""
+        found: dict[str, dict[str, float]] = {}
+        for batch in self.plan.batches:
+            of_coat = found.setdefault(batch.coat, {})
+            for piece in batch.pieces:
+                of_coat[piece.area] = of_coat.get(piece.area, 0.0) + piece.size_m2
+        return {
+            coat: frozenset(
+                name
+                for name, size_m2 in areas.items()
+                if (area := self.site.area(name)) is not None and size_m2 < WHOLE * area.size_m2
+            )
+            for coat, areas in found.items()
+        }
 
     def mixer(self, batch: PlannedBatch) -> str:
         """Who mixes a batch."""

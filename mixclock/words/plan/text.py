@@ -7,7 +7,6 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 
-from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import Plan, PlannedBatch
 from mixclock.words.plan.compared import compared_lines
 from mixclock.words.plan.daylist import named, person_rows, spare
@@ -227,7 +226,7 @@ def _mixing(sheet: PlanSheet) -> Iterator[list[str]]:
 
 def _mix_lines(sheet: PlanSheet, batch: PlannedBatch) -> Iterator[str]:
     found = mix_sheet(sheet, batch)
-    where = areas_said(piece.said for piece in batch.pieces)
+    where = sheet.places((piece.said for piece in batch.pieces), batch)
     yield f"  BATCH {found.number}   {found.when}   {where}"
     for name, volume, mass, do in found.parts:
         yield f"    {name:<7} {volume:>9} {mass:>9}   {do}"

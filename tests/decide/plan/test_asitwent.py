@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from mixclock.decide.plan.days.asitwent import as_it_went
+from mixclock.decide.plan.days.asitwent import as_it_went, rates_said
 from mixclock.decide.plan.floor.pieces import pieces_of
 from mixclock.decide.plan.floor.quantities import amounts, film_um
 from mixclock.job.entry import Combined, Did, JobStarted, Poured
-from mixclock.job.site import Coat
+from mixclock.job.site import Coat, Person
 from tests.decide.plan.test_replan import PLAIN_SITE, shed
 from tests.decide.worlds import Log, instant
 
@@ -62,3 +62,9 @@ def test_a_crew_that_is_slower_today_is_planned_slower_and_a_quicker_one_is_not_
     slow = [person.roll_m2_h for person in went.standing.site.crew if person.roll_m2_h]
     stated = [person.roll_m2_h for person in log.standing(70).site.crew if person.roll_m2_h]
     assert min(slow) < min(stated)
+
+
+def test_a_crew_that_stated_no_rates_is_not_told_that_it_did() -> None:
+    silent, site = Person("mixer"), shed().standing().site
+    assert rates_said(replace(site, crew=(silent,))) == "crews usually do"
+    assert rates_said(replace(site, crew=(silent, Person("roller", roll_m2_h=60.0)))) == "its stated rates"

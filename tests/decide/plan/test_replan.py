@@ -239,6 +239,16 @@ def test_who_is_on_a_step_needs_only_what_is_left_of_it() -> None:
     assert wait.times == (None, 336)
 
 
+def test_what_a_bucket_was_stated_not_to_reach_is_still_to_be_done() -> None:
+    """10.5 of 12 m² as stated: the rest is bare. Reckoned by the litres alone it would be within a hand's tolerance."""
+    coat = joined_shed().standing().site.coats[0]
+    for covered_m2, left_m2 in ((10.5, 1.5), (11.6, 0.0)):
+        log = joined_shed()
+        log.add(0, Combined("Shed base", ("bay 1",), "base", 3.8, 4.1, mixing_s=180), by="mixer")
+        log.add(4, Poured(1, covered_m2=covered_m2))
+        assert covered(log.standing(), coat).left_m2(log.standing().site.areas[0]) == left_m2
+
+
 def test_a_bay_that_the_crew_left_for_another_is_done_whatever_its_bucket_should_have_covered() -> None:
     log = joined_shed()
     log.add(0, Combined("Shed base", ("bay 1",), "base", 2.5, 2.7, mixing_s=180), by="mixer")

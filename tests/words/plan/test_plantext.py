@@ -7,7 +7,7 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from mixclock.decide.plan.floor.plans import FROM_THE_JOINT, Chance, PlannedStep, SoonestFinish
+from mixclock.decide.plan.floor.plans import FROM_THE_JOINT, Chance, FloorPiece, PlannedStep, SoonestFinish
 from mixclock.decide.plan.floor.systems import Comparison, System
 from mixclock.decide.plan.floor.takeoff import take_off
 from mixclock.job.site import Area
@@ -251,3 +251,15 @@ def test_kits_by_weight_are_bought_by_weight() -> None:
     base = replace(SITE.coats[0], kit_l=None, kit_kg=6.0)
     said = text(plan_lines(sheet(PLAN, replace(SITE, coats=(base, SITE.coats[1])))))
     assert "buy 2 kits of 6 kg, each makes 5.6 L" in said
+
+
+def test_of_a_bay_that_is_laid_in_part_the_rest_is_named() -> None:
+    """4 m² of bay 1 are left: "bay 1" alone would send a crew over what is wet already."""
+    rest = replace(BATCHES[0], pieces=(FloorPiece("bay 1", 4.0, 3.0),))
+    told = text(plan_lines(sheet(replace(PLAN, batches=(rest, *BATCHES[1:])))))
+    assert "BATCH 1 Mon 13 Apr 8:03 the rest of bay 1" in told
+    assert "pour batch 1, the rest of bay 1: by 8:21" in told
+    assert "BATCH 2 Mon 13 Apr 8:20 bay 2" in told
+    halves = tuple(FloorPiece("bay 1", 2.0, 1.0, part, 2) for part in (1, 2))
+    split = replace(PLAN, batches=(replace(rest, pieces=halves[:1]), replace(rest, number=4, pieces=halves[1:])))
+    assert "the first half of the rest of bay 1" in text(plan_lines(sheet(split)))

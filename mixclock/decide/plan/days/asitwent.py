@@ -13,7 +13,7 @@ from mixclock.decide.plan.floor.quantities import film_um
 from mixclock.job import practice
 from mixclock.job.dayentries import PaceDropped
 from mixclock.job.progress import Standing
-from mixclock.job.site import Coat
+from mixclock.job.site import Coat, Site
 from mixclock.units import CrewUnits
 from mixclock.values import dataclass, replace
 
@@ -47,7 +47,7 @@ def as_it_went(standing: Standing, now: datetime) -> AsItWent:
             said.append(_film_said(standing, coat, learned, site.units))
     pace = pace_of(standing, now)
     if pace.worth_saying and pace.factor > 1.0:
-        said.append(_pace_said("today", pace))
+        said.append(_pace_said("today", pace, site))
         site = at_pace(site, pace)
     return AsItWent(replace(standing, site=replace(site, coats=tuple(coats))), tuple(said))
 
@@ -76,11 +76,20 @@ def _film_said(standing: Standing, coat: Coat, learned: Coat, units: CrewUnits) 
     )
 
 
-def _pace_said(when: str, pace: DayPace) -> str:
+def _pace_said(when: str, pace: DayPace, site: Site) -> str:
     buckets = f"{pace.batches} bucket{'s' if pace.batches != 1 else ''}"
-    return (
-        f"{when} the crew takes {(pace.factor - 1.0) * 100:.0f} % longer than its stated rates ({buckets}): planned so"
+    longer = f"{(pace.factor - 1.0) * 100:.0f} % longer than {rates_said(site)}"
+    return f"{when} the crew takes {longer} ({buckets}): planned so"
+
+
+def rates_said(site: Site) -> str:
+    """The rates of a crew as they are called: nobody has to have stated any."""
+    stated = any(
+        rate is not None
+        for person in site.crew
+        for rate in (person.squeegee_m2_h, person.roll_m2_h, person.broadcast_m2_h, person.cut_in_m_h)
     )
+    return "its stated rates" if stated else "crews usually do"
 
 
 def usual_pace(paces: Sequence[DayPace]) -> DayPace:
@@ -101,10 +110,10 @@ def at_usual_pace(standing: Standing, pace: DayPace) -> AsItWent:
     """The job by a crew as fast as it was on past jobs. The words beside the stated rates say so."""
     if not pace.worth_saying:
         return AsItWent(standing)
-    faster = "longer" if pace.factor > 1.0 else "less"
+    faster, rates = "longer" if pace.factor > 1.0 else "less", rates_said(standing.site)
     said = (
-        f"on its past jobs this crew took {abs(pace.factor - 1.0) * 100:.0f} % {faster} than its stated rates "
-        f"({pace.batches} buckets, held back towards the stated ones): planned so"
+        f"on its past jobs this crew took {abs(pace.factor - 1.0) * 100:.0f} % {faster} than {rates} "
+        f"({pace.batches} buckets, believed in part): planned so"
     )
     return AsItWent(replace(standing, site=at_pace(standing.site, pace)), (said,))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from mixclock.decide.plan.floor.plans import Plan
-from mixclock.units import METRIC_CREW, CrewUnits
+from mixclock.units import METRIC_CREW, CrewUnits, write_span
 
 
 def changes_since(before: Plan | None, plan: Plan, units: CrewUnits = METRIC_CREW) -> tuple[str, ...]:
@@ -15,13 +15,21 @@ def changes_since(before: Plan | None, plan: Plan, units: CrewUnits = METRIC_CRE
     said = []
     minutes = round((plan.finish - before.finish).total_seconds() / 60.0)
     if minutes:
-        span = f"{abs(minutes)} min" if abs(minutes) < 120 else f"{abs(minutes) / 60:.1f} h"
-        said.append(f"done {span} {'later' if minutes > 0 else 'sooner'} than planned before")
+        said.append(f"done {_moved_by(minutes)} than planned before")
     was, now = (len(each.batches) + len(each.kept) for each in (before, plan))
     if was != now:
         said.append(f"{now} batches in all, {was} were planned before")
     said += _moved(before, plan, units)
     return tuple(said) or ("nothing has changed",)
+
+
+def _moved_by(minutes: int) -> str:
+    """By how much something comes later or sooner, as a person says it.
+
+    >>> _moved_by(12), _moved_by(-1362)
+    ('12 min later', '22 h 30 min sooner')
+    """
+    return f"{write_span(abs(minutes) * 60.0)} {'later' if minutes > 0 else 'sooner'}"
 
 
 def _moved(before: Plan, plan: Plan, units: CrewUnits) -> list[str]:
@@ -33,7 +41,7 @@ def _moved(before: Plan, plan: Plan, units: CrewUnits) -> list[str]:
     said = []
     minutes = round((nearest.mixed_at - old.mixed_at).total_seconds() / 60.0)
     if minutes:
-        said.append(f"batch {nearest.number} is mixed {abs(minutes)} min {'later' if minutes > 0 else 'sooner'}")
+        said.append(f"batch {nearest.number} is mixed {_moved_by(minutes)}")
     if old.areas != nearest.areas:
         said.append(f"batch {nearest.number} goes on {', '.join(nearest.areas)} instead of {', '.join(old.areas)}")
     elif abs(nearest.volume_l - old.volume_l) > 0.05 * old.volume_l:

@@ -19,17 +19,24 @@ NEARLY = 0.85
 """An area that was covered to this share is done: what is left is within the film's tolerance (judgement)."""
 
 
+NEARLY_AS_STATED = 0.95
+"""Where somebody said how far each bucket went, what lies beyond is bare, but for what a tape misses (judgement)."""
+
+
 @dataclass(frozen=True)
 class Coverage:
-    """How far one coat got, area by area, in square metres; `closed` areas are done, the crew has moved on."""
+    """How far one coat got, area by area, in square metres; `closed` areas are done, the crew has moved on. On those
+    that are `stated` somebody said where each bucket ended."""
 
     by_area: Mapping[str, float]
     closed: frozenset[str] = frozenset()
+    stated: frozenset[str] = frozenset()
 
     def left_m2(self, area: Area) -> float:
         """What is still to be done."""
         done = self.by_area.get(area.name, 0.0)
-        return 0.0 if area.name in self.closed or done >= NEARLY * area.size_m2 else area.size_m2 - done
+        nearly = NEARLY_AS_STATED if area.name in self.stated else NEARLY
+        return 0.0 if area.name in self.closed or done >= nearly * area.size_m2 else area.size_m2 - done
 
 
 @dataclass(frozen=True)
@@ -91,7 +98,10 @@ def covered(standing: Standing, coat: Coat) -> Coverage:
     for batch in batches_of(standing, coat):
         if batch.emptied is None and batch.left_l > 0.0:
             _spread_over(standing, coat, batch.areas, None, batch.left_l, done)
-    return Coverage(done, frozenset(_left_behind(pours)))
+    full = {area for batch in batches_of(standing, coat) if batch.left_l > 0.0 for area in batch.areas}
+    silent = {area for _, portion in pours if portion.covered_m2 is None for area in portion.areas}
+    poured = {area for _, portion in pours for area in portion.areas}
+    return Coverage(done, frozenset(_left_behind(pours)), frozenset(poured - silent - full))
 
 
 def in_bucket_m2(standing: Standing, coat: Coat, batch: Batch) -> dict[str, float]:

@@ -33,12 +33,13 @@ def areas_said(names: Iterable[str]) -> str:
     >>> areas_said(["hall (part 3 of 4)"]), areas_said(["hall (part 3 of 8)"])
     ('the third quarter of hall', 'hall (part 3 of 8)')
     """
-    places = [_share_said(area, list(group)) for area, group in groupby(names, key=_area_of)]
+    places = [_share_said(area, list(group)) for area, group in groupby(names, key=area_of)]
     found = list(_in_ranges(places))
     return f"{', '.join(found[:-1])} and {found[-1]}" if len(found) > 1 else "".join(found)
 
 
-def _area_of(name: str) -> str:
+def area_of(name: str) -> str:
+    """The area that a place lies in."""
     match = PART.match(name)
     return match["area"] if match else name
 
