@@ -63,7 +63,7 @@ def _card(entry: Entry, standing: Standing, batch: Batch, now: datetime) -> Json
         "grit": grit_of(coat, batch.volume_l, units),
     }
     in_words = {"label": label, "at": json_text(entry.happened), "by": entry.by}
-    return {**card_json(told, units), "told": in_words, "is_new": stage in IN_THE_BUCKET}
+    return {**card_json(told, units), "told": in_words, "is_new": stage in IN_THE_BUCKET, "areas": list(batch.areas)}
 
 
 def _label(entry: Entry) -> str | None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
-from typing import Any
+from functools import wraps
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from mixclock.board.askedkit import ask_kit, told_kit
 from mixclock.board.boardstore import BoardKeepsakes
@@ -33,6 +34,7 @@ from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import seen_at
+from mixclock.formulas.past import ForgottenError
 from mixclock.job.entry import Combined, Entry
 from mixclock.job.instants import json_text
 from mixclock.job.origins import is_said
@@ -59,6 +61,25 @@ from mixclock.words.rounds import questions, round_json
 from mixclock.words.saidback import said_back
 
 _RECENT_AT_MOST = 12
+
+T = TypeVar("T")
+Asked = ParamSpec("Asked")
+
+
+def by_all_readings(
+    ask: Callable[Concatenate[JoinedHouse, Asked], T],
+) -> Callable[Concatenate[JoinedHouse, Asked], T]:
+    """Ask again by the whole log where an answer rests on old readings of a very long job that are not at hand."""
+
+    @wraps(ask)
+    def asked(house: JoinedHouse, /, *what: Asked.args, **how: Asked.kwargs) -> T:
+        try:
+            return ask(house, *what, **how)
+        except ForgottenError:
+            house.read_whole()
+            return ask(house, *what, **how)
+
+    return asked
 
 
 class JoinedHouse:
@@ -100,6 +121,7 @@ class JoinedHouse:
         """Whether the book's files tell that nothing was written since."""
         return self._stillness.holds()
 
+    @by_all_readings
     def snapshot(self, now: datetime) -> Mapping[str, Any]:
         """What `now --json` answers, and two facts that only a board needs: who is on a step, by when to begin it."""
         standing = self._read()
@@ -123,6 +145,7 @@ class JoinedHouse:
             alert["claimed_by"] = self._claimed_by(alert)
         return told
 
+    @by_all_readings
     def floor(self) -> Floor:
         """Areas, crew and coats of the job in use."""
         standing = self._read()
@@ -139,6 +162,7 @@ class JoinedHouse:
         """A page of all jobs under way, only to be looked at."""
         return office_page(self._foreman.looks(now), now, trouble)
 
+    @by_all_readings
     def planned_next(self, now: datetime) -> Sequence[ComingBatch]:  # noqa: ARG002
         """The plan's next batches. Without a plan, the next areas of the coat under way, each with its own amount."""
         standing = self._read()
@@ -147,6 +171,7 @@ class JoinedHouse:
         plans = self._followed.plans
         return (list(_from_plan(standing, plans[-1])) if plans else []) or list(_by_order(with_sheets(standing)))
 
+    @by_all_readings
     def next_kit(self, now: datetime) -> Mapping[str, Any] | None:
         """Whether the next kit may be opened."""
         standing = self._read()
@@ -154,6 +179,7 @@ class JoinedHouse:
             return None
         return told_kit(self._house, self._followed, now)
 
+    @by_all_readings
     def rounds(self, now: datetime) -> Mapping[str, Any]:
         """The questions of each round."""
         standing = self._read()
@@ -162,12 +188,14 @@ class JoinedHouse:
         whole = with_sheets(standing)
         return {name.value: round_json(questions(whole, self._followed.tracks, name, now), name) for name in RoundName}
 
+    @by_all_readings
     def ask_next_kit(self, now: datetime, by: str | None) -> Mapping[str, Any]:
         """The same, kept in the book."""
         if self._read() is None:
             raise RefusedError("no job is under way: start one on the laptop")
         return ask_kit(self._house, self._followed, now, by)
 
+    @by_all_readings
     def recent(self, now: datetime) -> Sequence[RecentStatement]:
         """The latest statements, newest first."""
         standing = self._read()
@@ -191,6 +219,7 @@ class JoinedHouse:
         """Withdraw an entry; a withdrawal happens when it is said."""
         return self._state(WithdrawStatement(entry), None, by)
 
+    @by_all_readings
     def stated_at(self, at: datetime, by: str | None) -> TapAnswer | None:
         """This person's statement of exactly this instant: its answer may have been lost."""
         standing = self._read()
@@ -209,6 +238,11 @@ class JoinedHouse:
             return tuple(say_of_cup(self._house, said, at))
         except (CannotTellError, BookError) as refused:
             raise RefusedError(str(refused)) from refused
+
+    def read_whole(self) -> None:
+        """Read the whole log of the job in view, whatever was kept of it."""
+        if self._followed is not None:
+            self._followed.read_whole(self._house.book)
 
     def setting(self, name: str) -> str | None:
         """A setting kept in the book."""
@@ -231,7 +265,7 @@ class JoinedHouse:
         except (CannotTellError, BookError) as refused:
             raise RefusedError(by_finger(str(refused))) from refused
         self._keepsakes.were_put(along.settings, in_book=not self._house.book.unrecorded)
-        answer = self._answer(stated.entry, stated.standing)
+        answer = self._said(stated)
 
         def say_first() -> None:
             if along.heard is not None:
@@ -245,7 +279,7 @@ class JoinedHouse:
         try:
             say_first()
             told = self._house.answer(stated)
-        except Exception as defect:
+        except (Exception, ForgottenError) as defect:
             sorry = f"what comes next could not be worked out, a defect of mixclock ({type(defect).__name__}: {defect})"
             return replace(answer, look_out=(" ".join(sorry.split()),))
         look_out = _touched((*told.warnings, *asked_by(stated.entry, stated.standing)))
@@ -253,6 +287,12 @@ class JoinedHouse:
             told.next if isinstance(stated.entry.facts, OF_THE_CREW) else [each for each in told.next if "grit" in each]
         )
         return replace(answer, look_out=look_out, cautions=told.cautions, moved=_touched((*told.moved, *first)))
+
+    def _said(self, stated: KeptStatement) -> TapAnswer:
+        try:
+            return self._answer(stated.entry, stated.standing)
+        except ForgottenError:  # it is in the book: only its words rest on old readings
+            return self._answer(stated.entry, self._house.standing(stated.entry.job))
 
     def _answer(self, entry: Entry, standing: Standing) -> TapAnswer:
         batch = getattr(entry.facts, "batch", None)
@@ -289,7 +329,7 @@ class JoinedHouse:
             return None
         if self._followed is None or self._followed.job != job:
             kept = KeptTracks(self._house.bucket_model)  # from one look to the next only moved windows are reckoned
-            self._followed = FollowedJob(job, lambda standing: self._house.tracks(standing, kept))
+            self._followed = FollowedJob(job, lambda standing: self._house.tracks(standing, kept), recalls=True)
         self._followed.refresh(book, windows_later)
         return self._followed.standing
 

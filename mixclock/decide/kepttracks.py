@@ -8,11 +8,14 @@ moved.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
+from datetime import datetime
 
 from mixclock.decide.buckets import BucketModel
 from mixclock.decide.joints import neighbours_of
 from mixclock.decide.tracks import Place, Track, TrackMaker
 from mixclock.decide.weather import Weather
+from mixclock.formulas.past import ForgottenError
 from mixclock.job.entry import Entry, Noted, Reading
 from mixclock.job.progress import Batch, Standing
 from mixclock.values import dataclass
@@ -50,6 +53,16 @@ class KeptTracks:
         batches = {batch.id: batch for batch in standing.batches}
         self._known = _LastTracks(standing, batches, found, maker.conditions)
         return tuple(track for of_batch in found.values() for track in of_batch)
+
+
+def tracks_since(standing: Standing, bucket_model: BucketModel, since: datetime) -> tuple[Track, ...]:
+    """The windows of the batches mixed since an instant, as far as they rest on the readings at hand."""
+    maker, found = TrackMaker(standing, bucket_model), []
+    for batch in standing.batches:
+        if batch.combined.at >= since:
+            with suppress(ForgottenError):  # its windows are told when the whole log is worked out
+                found.append(tuple(maker.of_batch(batch)))
+    return tuple(track for of_batch in found for track in of_batch)
 
 
 def _same_world(before: Standing, now: Standing) -> bool:

@@ -29,7 +29,7 @@ from mixclock.job.origins import batch_numbers, begins_batch, in_one_order
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Standing
 from mixclock.job.raisings import raisings_of
-from mixclock.job.readings import readings_of
+from mixclock.job.readings import OlderReadings, Readings, readings_of
 from mixclock.job.site import Site
 from mixclock.job.sitereading import read_site
 from mixclock.job.steppedclock import on_one_clock
@@ -87,6 +87,11 @@ class Folding:
         self._grows = ordered is entries and at is None and known is None
         self.standing = _standing(job, self._builder, seen, self._withdrawn)
 
+    def recall(self, past: OlderReadings) -> None:
+        """Note what is known of readings before those that were folded: these are only the last ones."""
+        readings = Readings(self.standing.readings.entries, past)
+        self.standing = replace(self.standing, readings=readings)
+
     def goes_on(self, new: Sequence[Entry]) -> bool:
         """Whether these new entries can simply be added, because they change nothing before them."""
         return self._grows and all(
@@ -116,7 +121,7 @@ def _standing(
     else:
         new = [entry for entry in seen[len(before.entries) :] if entry.number not in gone]
         more = any(isinstance(entry.facts, Reading) for entry in new)
-        readings = readings_of((*before.readings.entries, *new)) if more else before.readings
+        readings = _with_more(before.readings, new) if more else before.readings
         raisings = before.raisings
     return Standing(
         job=job,
@@ -132,6 +137,10 @@ def _standing(
         raisings=raisings,
         finished=builder.finished,
     )
+
+
+def _with_more(before: Readings, new: Sequence[Entry]) -> Readings:
+    return Readings(readings_of((*before.entries, *new)).entries, before.past)
 
 
 def _withdrawn(entries: Sequence[Entry]) -> set[int]:

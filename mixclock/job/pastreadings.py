@@ -96,6 +96,23 @@ class PastReadings:
         return max(kept[-alike].at.timestamp(), older if older is not None else float("-inf"))
 
 
+class LastReadings(PastReadings):
+    """The last readings alone, while nobody has worked out what was before them: whoever asks of that is refused."""
+
+    def _from_s(
+        self,
+        label: str,  # noqa: ARG002
+        kept: Readings,
+        what: str,
+        area: str | None,
+        either: int | None,
+    ) -> float | None:
+        samples = _one_way(_series(kept, what, area), either)
+        if not samples:
+            raise ForgottenError("no reading of this place is at hand")
+        return samples[0].at.timestamp()
+
+
 def thinned(standing: Standing) -> Standing:
     """The same job with its last readings at hand; what it is asked of the others is noted in `readings.past`."""
     readings = standing.readings

@@ -41,6 +41,16 @@ def read_numbered(connection: sqlite3.Connection, job: str, ranges: str) -> tupl
     return tuple(_entry(connection, Row(*values), before) for *values, before in found)
 
 
+def read_last(connection: sqlite3.Connection, job: str, kind: str, count: int) -> tuple[tuple[Entry, ...], str, int]:
+    """A job's last entries of a kind, when the latest of the kind before them happened, and how many there are."""
+    asked = f"{CHAINED} WHERE e.job = ? AND e.kind = ? ORDER BY e.number DESC LIMIT ?"
+    found = [(Row(*values), before) for *values, before in reversed(_rows(connection, asked, (job, kind, count)))]
+    first = found[0][0].number if found else 0
+    older = "SELECT max(happened), count(*) FROM entries WHERE job = ? AND kind = ? AND number < ?"
+    latest, others = connection.execute(older, (job, kind, first)).fetchone()
+    return tuple(_entry(connection, *each) for each in found), str(latest or ""), others + len(found)
+
+
 def end_of_cover(connection: sqlite3.Connection, job: str, last: int) -> tuple[str, int]:
     """The hash of an entry, and how many entries its job has up to it; "" and 0 if the job has no such entry."""
     asked = (

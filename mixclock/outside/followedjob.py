@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from mixclock.decide.plan.days.planjson import plans_in
 from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.tracks import Track
 from mixclock.decide.windows import counted_as_due
+from mixclock.formulas.past import ForgottenError
 from mixclock.job.entry import Delivered, Entry, Heard, Planned, Raised, Unreadable, WatchEvent, Withdrawn
 from mixclock.job.folding import Folding
 from mixclock.job.profile import Profile
@@ -27,8 +29,11 @@ from mixclock.job.steppedclock import (
 from mixclock.outside.book import Book
 from mixclock.outside.calledhere import with_calls
 from mixclock.outside.clock import Clock
-from mixclock.outside.foldedlogs import forget_long_log
+from mixclock.outside.foldedlogs import folded_file, forget_long_log
 from mixclock.values import replace
+
+if TYPE_CHECKING:
+    from mixclock.outside.recalledlog import RecalledLog
 
 OF_ALERTS = (Raised, Delivered, Heard)
 NO_STATEMENTS = (*OF_ALERTS, Planned, WatchEvent)
@@ -48,8 +53,13 @@ class FollowedJob:
         job: str,
         windows: Callable[[Standing], tuple[Track, ...]],
         shelf: Callable[[], Mapping[str, Profile]] = dict,
+        recalls: bool = False,
     ) -> None:
-        """`windows` reckons them; `shelf` holds the profiles of products that no batch has used yet."""
+        """`windows` reckons them; `shelf` holds the profiles of products that no batch has used yet.
+
+        With `recalls` a very long job goes by what was kept of its old readings (`longlogs`), where that may be
+        believed. Whoever asks then has to be ready for a `ForgottenError`, and to `read_whole`.
+        """
         self.job = job
         self.standing: Standing | None = None
         self.plans: tuple[Plan, ...] = ()
@@ -62,6 +72,9 @@ class FollowedJob:
         self._tracks: tuple[Track, ...] = ()
         self._owed: Standing | None = None
         self._windows_later = False
+        self._recalls = recalls
+        self._recalled: RecalledLog | None = None
+        self._may_go_by_last = False
         self._written: list[Entry] = []
         self._spans: dict[str, BootSpan] = {}
         self._folding: Folding | None = None
@@ -97,20 +110,93 @@ class FollowedJob:
         self._windows_later = windows_later
         if book.generation != self._generation:  # the file was made anew: what could not be read may be there now
             self._generation, self._written = book.generation, []
+        if not self._written and self._recall(book):
+            return True
         is_whole = not self._written
         new = book.entries(self.job, after=self.last_number)
         self.lost = book.lost_entries(self.job) if is_whole else self.lost
         here = self._here(book.clock)
         if self._goes_on(new, here):
-            self._take_on(new)
+            try:
+                self._take_on(new)
+            except ForgottenError:
+                return self.read_whole(book)
+        elif (new or self._is_set(here)) and self._recalled is not None:
+            self._written = []  # something may have changed what was kept: it is asked again whether it holds
+            return self._recall(book) or self.read_whole(book)
         elif new or self._is_set(here):
             self._take([*self._written, *new], here)
         else:
             return False
+        self._settle(book)
+        return True
+
+    def _settle(self, book: Book) -> None:
         if self.unreadable:
             forget_long_log(book.path, self.job)
         if self.standing is not None:
             self.standing = with_calls(book, self.standing)
+
+    @property
+    def is_recalled(self) -> bool:
+        """Whether only the last readings are at hand."""
+        return self._recalled is not None
+
+    def read_whole(self, book: Book) -> bool:
+        """Read the whole log, whatever was kept of it."""
+        self._written, self._recalled, self._folding = [], None, None
+        recalls, self._recalls = self._recalls, False
+        try:
+            return self.refresh(book, self._windows_later)
+        finally:
+            self._recalls = recalls
+
+    def read_anew(self, book: Book) -> None:
+        """Take what was kept by now, else read the whole log."""
+        self._written = []
+        if not self._recall(book):
+            self.read_whole(book)
+
+    def prove(self, book: Book) -> None:
+        """Read some more of the old readings that were left out. One that is damaged has the whole log read."""
+        if self._recalled is not None and not self._recalled.prove(book):
+            forget_long_log(book.path, self.job)
+            self.read_whole(book)
+
+    @property
+    def goes_by_last(self) -> bool:
+        """Whether only the last readings are at hand, and nobody has worked out so far what was before them."""
+        return self._recalled is not None and self._recalled.is_last_alone
+
+    def _recall(self, book: Book) -> bool:
+        """Take the job as it was kept, and the rows after that. False where it is not kept, or not to be believed."""
+        self._recalled = None
+        if not self._recalls or book.unrecorded:
+            return False
+        if folded_file(book.path, self.job).exists():
+            from mixclock.outside.recalledlog import RecalledLog
+
+            if self._take_recalled(book, RecalledLog.of):
+                return True
+        return self._may_go_by_last and self._take_last(book)
+
+    def _take_last(self, book: Book) -> bool:
+        from mixclock.outside.recalledlog import RecalledLog
+
+        return self._take_recalled(book, RecalledLog.of_last)
+
+    def _take_recalled(self, book: Book, of: Callable[[Book, str, BootTime], RecalledLog]) -> bool:
+        here = self._here(book.clock)
+        try:
+            recalled = of(book, self.job, here)
+            self._recalled, self._folding = recalled, None
+            self._take(recalled.entries, here)
+        except ForgottenError:
+            self._written, self._recalled, self._folding = [], None, None
+            return False
+        self._spans = dict(recalled.spans)
+        self.lost = book.lost_entries(self.job)
+        self._settle(book)
         return True
 
     def may_state(self, book: Book) -> bool:
@@ -149,6 +235,7 @@ class FollowedJob:
             bool(new and self._written)
             and self._folding is not None
             and not self._is_set(here)
+            and (self._recalled is None or self._recalled.only_goes_on(new))
             and not log_time_of(self._spans, here).is_doubted
             and all(goes_on(self._spans, here, entry) for entry in new)
             and not any(isinstance(entry.facts, Planned) for entry in new)
@@ -173,12 +260,14 @@ class FollowedJob:
         """Take the whole log anew."""
         if not every:
             return
-        entries = on_one_clock(every, here)
+        entries = every if self._recalled is not None else on_one_clock(every, here)
         statements = [entry for entry in entries if not isinstance(entry.facts, NO_STATEMENTS)]
         folding = self._folding
         if folding is None or statements != self._folded:
             # a withdrawal names an entry by its number, perhaps a "heard": so the fold must know them all
             folding = Folding(self.job, statements, self._shelf())
+            if self._recalled is not None:
+                folding.recall(self._recalled.past)
             self._reckon(folding.standing)
             self._folding, self._folded = folding, statements
             self.statement_at = statements[-1].happened if statements else None

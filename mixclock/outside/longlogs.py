@@ -8,8 +8,8 @@ The log alone is the truth. The file may be deleted at any time. It is believed 
 own hash), of this program and shape, of this job, and where the last entry that it covers still has its hash and stands
 at the end of as many. Every row that is read is held against its hash as ever. Where anything happened that may change
 what the old readings said, a reading was withdrawn or came late, a clock was set, a row cannot be read, the whole log
-is folded and the file is made anew. A bit that flips in an old reading is told by whoever reads the whole log: `watch`
-when it starts, and `book check`.
+is folded and the file is made anew. A bit that flips in an old reading is told by whoever reads the whole log: `watch`,
+which reads through the old rows look by look, and `book check`.
 """
 
 from __future__ import annotations
@@ -109,13 +109,15 @@ class KeptLog:
         shelf: Mapping[str, Profile] | None = None,
     ) -> Standing:
         """The job as it stands by the `entries` that are at hand, the `new` ones among them."""
-        self.time(new, here)
-        if any(isinstance(entry.facts, Unreadable) for entry in entries) or not _only_go_on(
-            self.before, new, self.past
-        ):
-            raise ForgottenError("something changed what was worked out")
+        self.require_going_on(here, entries, new)
         standing = fold(job, entries, shelf)
         return replace(standing, readings=Readings(standing.readings.entries, self.past))
+
+    def require_going_on(self, here: BootTime, entries: Sequence[Entry], new: Sequence[Entry]) -> None:
+        """Raise `ForgottenError` where a clock was set, or where anything changed what was worked out."""
+        self.time(new, here)
+        if any(isinstance(entry.facts, Unreadable) for entry in entries) or not only_go_on(self.before, new, self.past):
+            raise ForgottenError("something changed what was worked out")
 
 
 @dataclass(frozen=True)
@@ -251,8 +253,8 @@ class LongLogs:
             old.unlink(missing_ok=True)
 
 
-def _only_go_on(before: Sequence[Entry], new: Sequence[Entry], past: PastReadings) -> bool:
-    """Whether new entries leave the old readings as they were."""
+def only_go_on(before: Sequence[Entry], new: Sequence[Entry], past: PastReadings) -> bool:
+    """Whether new entries leave the old readings, which are not `before`, as they were."""
     statements = {entry.number for entry in before if not isinstance(entry.facts, Reading | Withdrawn)}
     for entry in new:
         facts = entry.facts

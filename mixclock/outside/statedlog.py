@@ -116,12 +116,14 @@ class StatedLog:
     ) -> tuple[Entry, ...]:
         """Decide what to write and write it, by what was kept of a long log where that can tell."""
         self._skip = () if isinstance(statement, HeardStatement) else TOLD_BY_MACHINE
+        if self._followed is not None and self._followed.is_recalled and not isinstance(statement, FROM_WHAT_IS_KEPT):
+            self._followed = None
         for _ in range(TRIES if self._followed is not None else 0):
             try:
                 return self._append(build, beside)
             except BehindError:
                 continue
-            except ValueError:
+            except (ForgottenError, ValueError):
                 break  # the whole log says why it is refused
         self._followed = None
         if from_kept and isinstance(statement, FROM_WHAT_IS_KEPT) and self._is_kept():

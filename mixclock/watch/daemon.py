@@ -109,6 +109,8 @@ class Daemon:
         self._scheduler.shutdown(wait=True)
         self._watchdog.stop()
         self._button.close()
+        if self.reckoning.beside is not None:
+            self.reckoning.beside.stop()
         self.channels.sound_queue.close()
         self.delivery.stop(LAST_RECEIPTS_S)
         self.channels.desktop.close()

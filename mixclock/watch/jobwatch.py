@@ -13,21 +13,26 @@ from mixclock.decide.alerting.muting import Mute
 from mixclock.decide.alerting.raising import Silence
 from mixclock.decide.buckets import BucketModel
 from mixclock.decide.crewsteps import DAYS_FROM
-from mixclock.decide.kepttracks import KeptTracks
+from mixclock.decide.kepttracks import KeptTracks, tracks_since
 from mixclock.decide.kitshapes import KitAnswer
 from mixclock.decide.plan.days.advice import plan_says
 from mixclock.decide.plan.days.kitcalls import KitDesk
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track
 from mixclock.job.entry import KINDS, Delivered, Facts, Raised, Unreadable
+from mixclock.job.pastreadings import LastReadings
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Raising, Standing
+from mixclock.job.readings import Readings
 from mixclock.job.site import Site
 from mixclock.job.steppedclock import LogTime
+from mixclock.outside.book import Book
 from mixclock.outside.clock import Clock
 from mixclock.outside.coatshelf import sheets_of
 from mixclock.outside.followedjob import FollowedJob
 from mixclock.values import dataclass, replace
+from mixclock.watch.foldbeside import FoldBeside
+from mixclock.words.times import day_and_clock
 
 AFTERMATH = timedelta(minutes=10)
 """How long a lost window still keeps the machine awake, so that the crew hears of the loss (judgement)."""
@@ -40,13 +45,18 @@ class Reckoning:
     bucket_model: BucketModel
     shelf: Callable[[], Mapping[str, Profile]] = dict
     mutes: tuple[Mute, ...] = ()
+    beside: FoldBeside | None = None
+    """Who works out a very long log beside the watch; without it the watch does that before its first look."""
 
 
 class JobWatch(FollowedJob):
     """A followed job, with entries that only memory holds while the book cannot be written."""
 
     def __init__(self, job: str, reckoning: Reckoning) -> None:
-        super().__init__(job, KeptTracks(reckoning.bucket_model), reckoning.shelf)
+        super().__init__(job, self._of_readings_at_hand, reckoning.shelf, recalls=True)
+        self._model, self._kept_tracks = reckoning.bucket_model, KeptTracks(reckoning.bucket_model)
+        self._beside, self._may_go_by_last = reckoning.beside, reckoning.beside is not None
+        self.wants_whole = False
         self._mutes = reckoning.mutes
         self._kits = KitDesk(lambda: reckoning.bucket_model, self._sheets)
         self._shelf_of: tuple[Site, Mapping[str, Profile]] | None = None
@@ -86,11 +96,16 @@ class JobWatch(FollowedJob):
         return None if self._doubted_s is None else clock.boot_s() - self._doubted_s
 
     def alerts(self, now: datetime, asked_by: str = "screens") -> tuple[Alert, ...]:
-        """The alerts that stand at an instant. Whoever asks often has an agenda of its own, kept by name."""
+        """The alerts that stand at an instant. Whoever asks often has an agenda of its own, kept by name.
+
+        Raises `ForgottenError` where that rests on old readings that are not at hand.
+        """
         with self._asking:
             standing, found = self.seen(), self.windows_at(LogTime(now, self.clock_behind))
             agenda = self._agendas.setdefault(asked_by, Agenda())
             ask = agenda.alerts if found is self.tracks else alerts  # without a sure time all windows are new
+            if self.goes_by_last:  # what is told of the air is told by the readings at hand alone
+                standing = replace(standing, readings=Readings(standing.readings.entries))
             every = ask(standing, found, now, lambda: self._says(standing, found, now))
             return tuple(one for one in every if not any(mute.covers(standing, one) for mute in self._mutes))
 
@@ -102,6 +117,30 @@ class JobWatch(FollowedJob):
     def next_kit(self, now: datetime) -> KitAnswer:
         """Whether the next kit may be opened."""
         return self._kits.answer(self.seen(), self.tracks, now, self.plans)
+
+    def prove(self, book: Book) -> None:
+        """Read some more of the old readings; where nothing was kept of them, have them worked out beside."""
+        if not self.goes_by_last and not self.wants_whole:
+            super().prove(book)
+        elif self.wants_whole or self._beside is None or self._beside.is_over(self.job):
+            self.wants_whole, self._may_go_by_last = False, False
+            self.read_anew(book)
+
+    def left_out(self, now: datetime) -> str | None:
+        """What is not called out yet, in a line: the batches before the readings at hand."""
+        past = self.standing.readings.past if self.standing is not None else None
+        if self.standing is None or past is None or not self.goes_by_last:
+            return None
+        since = day_and_clock(past.tail_from, now, self.standing.site.wall)
+        return (
+            f"{self.job}: its old readings are being worked out; until then what was mixed since {since} is called out"
+        )
+
+    def _of_readings_at_hand(self, standing: Standing) -> tuple[Track, ...]:
+        past = standing.readings.past
+        if isinstance(past, LastReadings):
+            return tracks_since(standing, self._model, past.tail_from)
+        return self._kept_tracks(standing)
 
     def _sheets(self, site: Site) -> Mapping[str, Profile]:
         """The sheets of all coats, read once as long as the job file stays as it is."""

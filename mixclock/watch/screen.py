@@ -6,7 +6,7 @@ import contextlib
 import os
 import sys
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from queue import SimpleQueue
 
@@ -17,6 +17,7 @@ from rich.text import Text
 
 from mixclock.decide.hours import is_working
 from mixclock.decide.shapes import State
+from mixclock.formulas.past import ForgottenError
 from mixclock.job.entry import Delivered, Entry, FactorUsed, ProfileUsed, Raised, WatchEvent
 from mixclock.job.jumps import open_jumps
 from mixclock.outside.channels.message import Outcome
@@ -166,7 +167,7 @@ def board_of(daemon: Daemon, now: datetime) -> RenderableType:
     units = METRIC_CREW
     for job in tuple(daemon.ticker.watched.values()):
         if job.standing is not None and (job.job == daemon.ticker.current or job.is_live(now)):
-            parts.extend(_of_job(job, now))
+            parts.extend(_told_of_job(job, now))
             units = job.standing.site.units
     if not parts:
         parts.append(Text("No job is under way: `mixclock job start FILE` in another terminal begins one."))
@@ -183,6 +184,15 @@ def footer(daemon: Daemon) -> str:
     words = {Outcome.SENT: "works", Outcome.RETRY: "in trouble", Outcome.GIVE_UP: "out of use"}
     said = ", ".join(f"{name} {words[receipt.outcome]}" for name, receipt in sorted(daemon.delivery.answered.items()))
     return " · ".join(part for part in (said or "no alert was sent yet", daemon.awake_words) if part)
+
+
+def _told_of_job(job: JobWatch, now: datetime) -> Sequence[RenderableType]:
+    """A job as it is drawn. Where that rests on old readings that are not at hand, the next look reads them."""
+    try:
+        return tuple(_of_job(job, now))
+    except ForgottenError:
+        job.wants_whole = not job.goes_by_last
+        return (Text(f"{job.job}: its old readings are being worked out. What is due is called out.", style="bold"),)
 
 
 def _of_job(job: JobWatch, now: datetime) -> Iterator[RenderableType]:

@@ -15,6 +15,7 @@ from mixclock.values import dataclass
 from mixclock.watch.channels import Channels, channels_here
 from mixclock.watch.daemon import TICK_S, Daemon
 from mixclock.watch.faults import Faults
+from mixclock.watch.foldbeside import FoldBeside
 from mixclock.watch.jobwatch import Reckoning
 from mixclock.wiring import House
 
@@ -94,7 +95,7 @@ def daemon_for(
         book=house.book,
         clock=house.clock,
         channels=channels or channels_here(wanted, house.clock.now),
-        reckoning=Reckoning(house.bucket_model, mutes=tuple(mutes)),
+        reckoning=Reckoning(house.bucket_model, mutes=tuple(mutes), beside=FoldBeside(house.home)),
         faults=Faults(house.clock, lambda line: say(f"!  {line}")),
         tick_s=tick_s,
         extra_channels=extra_channels,

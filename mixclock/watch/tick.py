@@ -16,6 +16,7 @@ from itertools import count
 from mixclock.decide.alerting import to_raise
 from mixclock.decide.alerting.raising import SAY_TOGETHER, doubted
 from mixclock.decide.shapes import Alert
+from mixclock.formulas.past import ForgottenError
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import Entry, Heard, Raised, WatchEvent
 from mixclock.job.progress import Raising, Standing
@@ -154,7 +155,7 @@ class Ticker:
         for job in self.watched.values():
             if job.standing is not None:
                 try:
-                    bulletins += self._tick_job(job, now + job.clock_behind, on_their_way)
+                    bulletins += self._looked_at_job(job, now, on_their_way)
                 except Exception as error:  # one job's trouble must silence neither the others nor the next tick
                     self.fault(f"{job.job}: cannot be worked out: {type(error).__name__}: {error}")
         return TickResult(now, tuple(bulletins), tuple(events), changed or bool(bulletins))
@@ -168,6 +169,14 @@ class Ticker:
         """See for each job whether the machine's clock is behind its log, as after a reboot with an empty battery."""
         for job in self.watched.values():
             job.clock_behind = job.time(self.clock).behind
+
+    def _looked_at_job(self, job: JobWatch, now: datetime, on_their_way: frozenset[int]) -> list[Bulletin]:
+        """Look at one job. Where that rests on old readings that are not at hand, its whole log is read first."""
+        try:
+            return self._tick_job(job, now + job.clock_behind, on_their_way)
+        except ForgottenError:
+            job.read_whole(self.book)
+            return self._tick_job(job, self.clock.now() + job.clock_behind, on_their_way)
 
     def _tick_job(self, job: JobWatch, now: datetime, on_their_way: frozenset[int]) -> list[Bulletin]:
         stands = job.alerts(now, NOW)
@@ -278,6 +287,8 @@ class Ticker:
     def _refresh(self) -> bool:
         """Read every entry written since the last look of this thread."""
         here = threading.get_ident()
+        for job in self.watched.values():
+            self._prove(job)
         try:
             version = self.book.data_version()
             clock_was_set = any(job.clock_was_set(self.clock) for job in self.watched.values())
@@ -289,6 +300,14 @@ class Ticker:
             self.fault(f"the book cannot be read, going on with what is known: {error}")
             return False
         return any(changed)
+
+    def _prove(self, job: JobWatch) -> None:
+        """Hold some more of a long job's old readings against their hashes."""
+        try:
+            if job.is_recalled or job.wants_whole:
+                job.prove(self.book)
+        except Exception as error:  # whatever is damaged, the look goes on with what is known
+            self.fault(f"{job.job}: its old readings cannot be read: {type(error).__name__}: {error}")
 
     def _refresh_job(self, job: JobWatch) -> bool:
         try:
@@ -344,6 +363,8 @@ class Ticker:
     def _watch(self, name: str, entries: int) -> None:
         job = JobWatch(name, self.reckoning)
         self._refresh_job(job)
+        if (line := job.left_out(self.clock.now())) is not None:
+            self.fault(line)
         stale = job.statement_at is not None and self.clock.now() - job.statement_at > LIVE_FOR
         if name != self.current and stale:
             self._stale[name] = entries

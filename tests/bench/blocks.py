@@ -131,8 +131,15 @@ def longbook(run: Run) -> Iterator[Row]:
                               Figure(slope, ""), COLD)  # fmt: skip
             ours = run.ours.figures("watch_start", home)
             before = run.before.figures("watch_start", home) if run.before and home == many else {}
-            yield _row(f"first look of watch, {what}", "first", ours, before, "modules loaded", Goal(most=2000.0),
+            kept = home / "book.sqlite3.folds"
+            warm = "modules loaded; what `now` folded lies beside the book" if kept.exists() else "modules loaded"
+            yield _row(f"first look of watch, {what}", "first", ours, before, warm, Goal(most=2000.0),
                        peer=peer)  # fmt: skip
+            if kept.exists():
+                shutil.rmtree(kept)
+                ours = run.ours.figures("watch_start", home)
+                yield _row(f"first look of watch, {what}, nothing kept: what was mixed since the last readings",
+                           "first", ours, {}, "modules loaded", Goal(most=2000.0), peer=peer)  # fmt: skip
     yield from _entries_growth(run)
 
 

@@ -158,7 +158,12 @@ class FakeHouse:
         if statement["verb"] in ("mixing", *_STAGE_AFTER) and batch is not None and batch <= len(self.batches()):
             bare = {**self._batch(batch, self.batches()[batch - 1], at), "windows": []}
             told = {"label": statement["verb"].capitalize(), "at": iso(at), "by": by}
-            card = {**card_json(bare, self.job.units), "told": told, "is_new": bare["stage"] == "mixed"}
+            card = {
+                **card_json(bare, self.job.units),
+                "told": told,
+                "is_new": bare["stage"] == "mixed",
+                "areas": bare["areas"],
+            }
         return FirstWord(self.job.job or "", {"statement": statement, "by": by, "recent": recent, "card": card})
 
     def stated_at(self, at: datetime, by: str | None) -> TapAnswer | None:

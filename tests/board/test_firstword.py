@@ -218,6 +218,7 @@ def test_the_other_phone_shows_a_step_while_what_follows_is_still_worked_out_the
         assert "poured " in card
         assert "pour it out" not in card, "the time that is over is not shown any more"
         assert roller.inner_text(".card .remain") == ""
+        roller.wait_for_function("() => !document.querySelector('#coming').innerText.includes('bay 1')")
         roller.wait_for_function(f"() => !({call})()")
         _state(mixer, mixing("bay 2"))
         roller.wait_for_function("() => document.querySelectorAll('.card').length === 2")

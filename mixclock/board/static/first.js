@@ -30,11 +30,13 @@ const ends = (call, statement) => [call.done, call.ends].some((way) => way?.stat
 function withWord(view, { statement, by, recent, card }) {
   const open = (calls) => calls.filter((call) => !ends(call, statement));
   const isHeard = (alert) => statement.verb === "heard" && statement.alerts.includes(alert.id);
+  const isOver = (row) => card?.told && (row.where === `batch ${card.id}` || card.areas.includes(row.where));
   const planned = view.planned.findIndex((each) => isAlike(each.statement, statement));
   return {
     ...view,
     alerts: open(view.alerts).map((alert) => (isHeard(alert) ? { ...alert, heard_by: alert.heard_by ?? by ?? "somebody" } : alert)),
     deadlines: open(view.deadlines),
+    coming: view.coming.filter((row) => !isOver(row)),
     planned: view.planned.filter((_, place) => place !== planned),
     recent: recent ? [recent, ...view.recent].slice(0, 12) : view.recent,
     batches: card ? withCard(view.batches, card) : view.batches,
