@@ -111,6 +111,22 @@ LONGEST_FIRST = (
 A file stays with one worker, so that what its tests share is worked out once.
 """
 
+IN_ONE_BROWSER = (
+    (
+        *("board/test_page.py", "board/test_kitpage.py", "board/test_doors.py", "board/test_phones.py"),
+        *("board/test_receipts.py", "board/test_pages.py", "words/record/test_recordpage.py"),
+    ),
+    (
+        *("board/test_inhands.py", "board/test_secondclock.py", "board/test_oddhands.py", "board/test_office.py"),
+        *("words/picture/test_product.py", "words/plan/test_planfiles.py", "cli/test_plan_etch.py"),
+    ),
+    (
+        *("board/test_twophones.py", "board/test_access.py", "board/test_everystate.py", "board/test_watchjoined.py"),
+        *("board/test_hostile.py", "board/test_firstword.py"),
+    ),
+)
+"""Files that stay together with one worker, about as long each: to start a browser takes as much as ten pages of it."""
+
 
 PLACES = {str(Path(__file__).parent / name): place for place, name in enumerate(LONGEST_FIRST)}
 
@@ -118,6 +134,23 @@ PLACES = {str(Path(__file__).parent / name): place for place, name in enumerate(
 def _place(item: pytest.Item) -> tuple[int, str, bool]:
     """Where a test stands in the order that all workers keep, whatever each of them read first."""
     return PLACES.get(str(item.path), len(PLACES)), str(item.path), isinstance(item, pytest.DoctestItem)
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """Give out the tests file by file, and those of one browser together."""
+    from xdist.scheduler import LoadFileScheduling
+
+    browser_of = {f"tests/{name}": f"browser {number}" for number, names in enumerate(IN_ONE_BROWSER) for name in names}
+
+    class TogetherInABrowser(LoadFileScheduling):  # type: ignore[misc]
+        """Knows which files share a browser."""
+
+        def _split_scope(self, nodeid: str) -> str:
+            file = super()._split_scope(nodeid)
+            return browser_of.get(file, file)
+
+    return TogetherInABrowser(config, log) if config.getoption("dist") == "loadfile" else None
 
 
 def _rotated(found: list[Any]) -> list[Any]:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import stat
 from pathlib import Path
 
 import pytest
 
+from tests.conftest import IN_ONE_BROWSER
 from tests.realparts.parts import PARTS, missing, without_parts
 
 
@@ -41,3 +43,15 @@ def test_where_the_gate_says_that_the_parts_are_hidden_they_are() -> None:
         assert [name for name in PARTS if shutil.which(name) is not None] == []
     else:
         assert os.environ.get("MIXCLOCK_PARTS") in (None, "all")
+
+
+def test_each_file_that_needs_a_browser_shares_one_with_others() -> None:
+    tests = Path(__file__).parents[1]
+    need = {
+        str(file.relative_to(tests))
+        for file in tests.rglob("test_*.py")
+        if re.search(r"def test_\w+\([^)]*\b(phone|browser|paper)\b", file.read_text(encoding="utf-8"))
+    }
+    assert len(need) > 15
+    assert sorted(need) == sorted(name for names in IN_ONE_BROWSER for name in names if name in need)
+    assert sorted(name for names in IN_ONE_BROWSER for name in names if not (tests / name).is_file()) == []
