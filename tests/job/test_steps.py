@@ -27,6 +27,7 @@ QUOTED_IN = {
 EVERYDAY = {
     "broadcast": (
         "decide/plan/",
+        "job/jobquestions.py",
         "job/stepkinds.py",
         "words/cautions.py",
         "words/plan/",
@@ -44,7 +45,7 @@ EVERYDAY = {
         "job/naming.py",
         "job/statements/seen.py",
     ),
-    "short": ("decide/why/causes/mix.py", "board/static/when.js"),
+    "short": ("decide/why/causes/mix.py", "job/tradefacts.py", "board/static/when.js"),
     "stand": ("words/alerting.py",),
     "trouble": ("board/",),
 }
