@@ -86,7 +86,8 @@ class _Model:
         if bucket.material_c is None:
             doubt_k = bucket.material_doubt_k
             early_s = min(early_s, ask.edges(doubt_k).early_s)
-            moves_s = max(0.0, min(ask.edges(-MATERIAL_DOUBT_K).early_s, edges.likely_s) - early_s)
+            if bucket.advised:
+                moves_s = max(0.0, min(ask.edges(-MATERIAL_DOUBT_K).early_s, edges.likely_s) - early_s)
         early_s = math.floor(min(early_s, edges.likely_s))
         start = counted_from(bucket, pot_life)
         late = None if edges.late_s is None else start + timedelta(seconds=max(edges.late_s, edges.likely_s))

@@ -42,6 +42,8 @@ class Bucket:
     cups: tuple[CupUsed, ...] = ()
     """What test cups of its lot had shown when it was mixed."""
     units: CrewUnits = METRIC_CREW
+    advised: bool = True
+    """Whether its crew is told what measuring the pails would gain. A plan asks for hundreds without that."""
 
     @property
     def material_doubt_k(self) -> float:

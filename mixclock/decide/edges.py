@@ -56,12 +56,18 @@ def edge_of(
 ) -> FoundEdge:
     """When one edge of a window falls: the instants at which its ripeness reaches 1; `closing` tells which edge."""
     clock = clock_of(window, span, profile.family, learned, closing)
-    run = _Run(clock, weather, start.timestamp(), start_ripeness)
-    early_s, likely_s, late_s = run.limit() if clock.limit else run.raced()
-    edge = Edge(_instant(min(early_s, likely_s)), _instant(likely_s), _instant(max(late_s, likely_s)))
-    told = EdgeStory(window, span, profile.family, clock, weather, run.start_s, likely_s)
+    early_s, likely_s, late_s = edge_s(clock, weather, start.timestamp(), start_ripeness)
+    edge = Edge(_instant(early_s), _instant(likely_s), _instant(late_s))
+    told = EdgeStory(window, span, profile.family, clock, weather, start.timestamp(), likely_s)
     because, assumed = edge_words(told, units)
     return FoundEdge(edge, clock, start, start_ripeness, because, assumed)
+
+
+def edge_s(clock: EdgeClock, weather: Weather, start_s: float, start_ripeness: float) -> tuple[float, float, float]:
+    """Early, likely and late of an edge without a word of why [epoch s]: a plan asks for thousands."""
+    run = _Run(clock, weather, start_s, start_ripeness)
+    early_s, likely_s, late_s = run.limit() if clock.limit else run.raced()
+    return min(early_s, likely_s), likely_s, max(late_s, likely_s)
 
 
 @dataclass(frozen=True)

@@ -136,6 +136,13 @@ def _key(bucket: Bucket, version: str, sheets: _Sheets) -> str | None:
     readings = [((each.at - bucket.combined).total_seconds(), each.value) for each in bucket.readings]
     learned = (bucket.learned_factor, bucket.learned_sigma, bucket.observations)
     mixed = (bucket.mass_kg, bucket.across_m, bucket.material_c, bucket.mixing_s, bucket.observed_kg, bucket.cups)
-    rests_on = (mixed, air, bucket.material_doubt_k, bucket.air.assumed, readings)
+    rests_on = (
+        mixed,
+        air,
+        bucket.material_doubt_k,
+        bucket.air.assumed,
+        readings,
+        *(() if bucket.advised else (False,)),
+    )
     said = sheets.said(bucket.profile) + repr((version, PHYSICS, rests_on, learned, bucket.units.system))
     return f"bucket/{sha256(said.encode()).hexdigest()}"

@@ -69,6 +69,14 @@ class Cells:
             packed([*first, *then] for first, then in zip(self.d_xi, beyond.d_xi, strict=True)),
         )
 
+    def first(self, count: int) -> "Cells":
+        """So many of these cells, from the beginning on."""
+        return Cells(
+            [row[: count + 1] for row in self.alpha],
+            [row[:count] for row in self.d_alpha],
+            [row[:count] for row in self.d_xi],
+        )
+
     @property
     def ends_xi(self) -> list[float]:
         """ξ at each member's last cut."""

@@ -19,6 +19,7 @@ from mixclock.formulas.ensemble_members import (
     Calibration,
     Run,
     run_members,
+    run_until,
     weighted_quantile,
     weights_after,
 )
@@ -153,7 +154,7 @@ def _hot_s(run: Run, from_c: float, weights: Members) -> float:
     return weighted_quantile([course.first_reach_s(from_c) for course in run.courses], weights, 0.5)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class HandOver:
     """What a batch has used up in its bucket. `xis` is ξ of each member at the pour, and `weights` how much it counts.
 
@@ -225,7 +226,7 @@ def hand_over(calibration: Calibration, bucket: BucketLoad, poured_s: float, fac
     Source: conversion carries over from bucket to floor (judgement; no published check beyond the model's own limits).
     """
     require_within("time of pouring", poured_s, 0.0, 1e8, "s after mixing")
-    run = run_members(calibration, bucket, factor, beyond=True)
+    run = run_until(calibration, bucket, poured_s, factor)
     courses = zip(run.courses, calibration.cells_beyond.xi, strict=True)
     xis = [_value_at(course.times_s, xi, poured_s) for course, xi in courses]
     return HandOver(calibration, xis, weights_after(run, calibration))

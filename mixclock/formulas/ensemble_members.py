@@ -30,6 +30,7 @@ FORMAT = 1
 READING_SIGMA_K = 2.0
 LEAST_EFFECTIVE_SHARE = 0.125  # judgement: readings must leave at least an eighth of the members a say
 LAST_CONVERSION, CELLS_BEYOND = 0.95, 16
+EARLY_CELLS = 20
 MANY_BUCKETS = 12  # that nobody asked for before: as long as they take without numpy, it takes to load it
 MET = 1e-4  # of ln(time): so near a sheet is met
 
@@ -81,6 +82,11 @@ class Calibration:
         """The same, and on to a conversion of 0.95."""
         on = kernel.beyond(self.drawn.alpha_end, LAST_CONVERSION, CELLS_BEYOND)
         return self.cells.followed_by(kernel.cut_cells(on, self.drawn.kappa, self.drawn.m, self.drawn.n))
+
+    @cached_property
+    def cells_early(self) -> kernel.Cells:
+        """The first of them, as far as a bucket usually gets before it is poured."""
+        return self.cells_beyond.first(EARLY_CELLS)
 
     @property
     def size(self) -> int:
@@ -156,37 +162,69 @@ class Run:
 def run_members(calibration: Calibration, bucket: BucketLoad, factor: float = 1.0, beyond: bool = False) -> Run:
     """Run all members through a bucket; `factor` is the learned one on its times, `beyond` goes on past the end."""
     require_positive("factor", factor, "(times the sheet)")
-    return _remembered_run(calibration, bucket, factor, beyond)
-
-
-@lru_cache(maxsize=8)
-def _remembered_run(calibration: Calibration, bucket: BucketLoad, factor: float, beyond: bool) -> Run:
-    """A run, remembered. Equal buckets run alike, and each is asked about many instants of its pouring."""
-    numpy_at_hand(worth_loading=_remembered_run.cache_info().misses > MANY_BUCKETS)
-    drawn, fitted = calibration.drawn, calibration.fitted
-    stretch = _stretch(calibration, bucket, factor)
-    track = _march(calibration, bucket, kernel.Surroundings(bucket.air, bucket.readings, stretch), beyond)
-    courses = [course.stretched(by) for by, course in zip(stretch, track.courses, strict=True)]
-    laws = fitted.rates.log_k[0], fitted.rates.energy_k[0]
-    adiabatic = adiabatic_ends_s(member_strides(drawn, STRIDES[0]), *laws, drawn.rise_k, bucket.material_c)
-    on_sheet = fitted.on_sheet([math.log(each) for each in adiabatic])
-    lot = calibration.lot or [1.0] * calibration.size
-    return Run(
-        kernel.packed([by * end_s for by, end_s in zip(stretch, row, strict=True)] for row in track.ends_s),
-        courses,
-        [factor * by * math.exp(log_s) for by, log_s in zip(lot, on_sheet, strict=True)],
+    return (
+        _remembered_beyond(calibration, bucket, factor, False)
+        if beyond
+        else _remembered_run(calibration, bucket, factor)
     )
 
 
+def run_until(calibration: Calibration, bucket: BucketLoad, until_s: float, factor: float = 1.0) -> Run:
+    """A run that goes on at least until then, past the end too. Its courses alone count, up to then: most buckets are
+    poured in the first third of it, and no more is worked out for those."""
+    require_positive("factor", factor, "(times the sheet)")
+    early = _remembered_beyond(calibration, bucket, factor, not bucket.readings)
+    if bucket.readings or all(course.times_s[-1] >= until_s for course in early.courses):
+        return early
+    return _remembered_beyond(calibration, bucket, factor, False)
+
+
+@lru_cache(maxsize=8)
+def _remembered_run(calibration: Calibration, bucket: BucketLoad, factor: float) -> Run:
+    """A run to the end, remembered. Equal buckets run alike."""
+    numpy_at_hand(worth_loading=_remembered_run.cache_info().misses > MANY_BUCKETS)
+    return _run_of(calibration, bucket, factor)
+
+
+@lru_cache(maxsize=8)
+def _remembered_beyond(calibration: Calibration, bucket: BucketLoad, factor: float, early: bool) -> Run:
+    """A run that goes on past the end, or its early part, remembered apart: each bucket is asked about many instants of
+    its pouring, and between two of them about the ends of others."""
+    return _run_of(calibration, bucket, factor, calibration.cells_early if early else calibration.cells_beyond)
+
+
+def _run_of(calibration: Calibration, bucket: BucketLoad, factor: float, beyond: kernel.Cells | None = None) -> Run:
+    stretch = _stretch(calibration, bucket, factor)
+    track = _march(calibration, bucket, kernel.Surroundings(bucket.air, bucket.readings, stretch), beyond)
+    courses = [course.stretched(by) for by, course in zip(stretch, track.courses, strict=True)]
+    lot = calibration.lot or [1.0] * calibration.size
+    adiabatic = _remembered_adiabatic_s(calibration, bucket.material_c)
+    return Run(
+        kernel.packed([by * end_s for by, end_s in zip(stretch, row, strict=True)] for row in track.ends_s),
+        courses,
+        [factor * by * end_s for by, end_s in zip(lot, adiabatic, strict=True)],
+    )
+
+
+@lru_cache(maxsize=64)
+def _remembered_adiabatic_s(calibration: Calibration, start_c: float) -> list[float]:
+    """When each member would end without losing any heat [s], remembered: the size of the bucket does not matter."""
+    drawn, fitted = calibration.drawn, calibration.fitted
+    laws = fitted.rates.log_k[0], fitted.rates.energy_k[0]
+    ends_s = adiabatic_ends_s(member_strides(drawn, STRIDES[0]), *laws, drawn.rise_k, start_c)
+    return [math.exp(log_s) for log_s in fitted.on_sheet([math.log(each) for each in ends_s])]
+
+
 def _march(
-    calibration: Calibration, bucket: BucketLoad, around: kernel.Surroundings, beyond: bool = False
+    calibration: Calibration, bucket: BucketLoad, around: kernel.Surroundings, beyond: kernel.Cells | None = None
 ) -> kernel.March:
+    """The members through their cells, or through those of a run that goes on past the end."""
     drawn, rates = calibration.drawn, calibration.fitted.rates
     vessel = bucket.vessel or replace(calibration.sheet.vessel, across_m=None)
     passages = zip(drawn.h0_w_m2k, drawn.k_in_w_mk, strict=True)
     losses = [loss_per_s(vessel, bucket.mass_kg, wall, resin) for wall, resin in passages]
     air = around.of_row(0)
-    if not (beyond or around.readings or isinstance(air, History)):
+    if not (beyond is not None or around.readings or isinstance(air, History)):
         starts, airs = ([each] * len(rates.log_k) for each in (bucket.material_c, air))
         mass = Surface(starts, airs, drawn.rise_k, losses)
         for count in STRIDES:
@@ -194,8 +232,7 @@ def _march(
                 return walk(member_strides(drawn, count), rates, mass)
             except TooLongError:
                 continue  # it gives its heat away as it comes: shorter strides
-    cells = calibration.cells_beyond if beyond else calibration.cells
-    return march(cells, rates, drawn.rise_k, losses, bucket.material_c, around)
+    return march(beyond or calibration.cells, rates, drawn.rise_k, losses, bucket.material_c, around)
 
 
 def _stretch(calibration: Calibration, bucket: BucketLoad, factor: float) -> list[float]:

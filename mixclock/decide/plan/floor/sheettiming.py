@@ -9,8 +9,8 @@ from datetime import UTC, datetime, timedelta
 from mixclock.decide.batchknowledge import factor_of
 from mixclock.decide.buckets import Bucket as Vesselful
 from mixclock.decide.buckets import BucketAnswer, BucketModel
-from mixclock.decide.clocks import LearnedFactor
-from mixclock.decide.edges import edge_of
+from mixclock.decide.clocks import LearnedFactor, clock_of
+from mixclock.decide.edges import edge_s
 from mixclock.decide.plan.floor.conditions import ExpectedConditions
 from mixclock.decide.plan.floor.timing import Bucketful, Span
 from mixclock.decide.shapes import Edge
@@ -31,6 +31,7 @@ MASS_STEP = 0.25
 BUCKET_GRID_S = 7200
 """Buckets are asked for hours so far apart."""
 
+NO_BUCKET = Bucketful(0.0, 0.0)
 ON_THE_SAFE_SIDE = 0.997
 MOST_USED = 0.999
 
@@ -50,6 +51,7 @@ class SheetTiming:
     bucket_model: BucketModel
     grid_s: int = 900
     _known: dict[tuple[object, ...], Span | None] = field(default_factory=dict)
+    _read_off: dict[tuple[object, ...], Span | None] = field(default_factory=dict)
     _buckets: dict[tuple[str, datetime, float, float], BucketAnswer | None] = field(default_factory=dict)
     _weather: list[Weather] = field(default_factory=list)
 
@@ -89,10 +91,20 @@ class SheetTiming:
             return self._span(profile, window, start, bucket, closing)
         stood = -(-bucket.stood_s // STOOD_GRID_S) * STOOD_GRID_S
         rounded = Bucketful(bucket.mass_kg, bucket.volume_l, stood)
-        if window == POUR_OUT or not (closing and carries_bucket(window)):
+        if window == POUR_OUT:
             return self._at_the_hour(profile, window, start, rounded, closing)
+        carried = rounded if closing and carries_bucket(window) else NO_BUCKET
+        key = profile.name, window, start.timestamp() // self.grid_s, carried, closing
+        if key not in self._read_off:
+            self._read_off[key] = self._between_masses(profile, window, start, carried, closing)
+        return self._read_off[key]
+
+    def _between_masses(
+        self, profile: Profile, window: str, start: datetime, bucket: Bucketful, closing: bool
+    ) -> Span | None:
+        """The span of a floor, read off between the masses that are asked for in place of its bucket's."""
         spans = [
-            (self._at_the_hour(profile, window, start, each, closing), share) for each, share in self._around(rounded)
+            (self._at_the_hour(profile, window, start, each, closing), share) for each, share in self._around(bucket)
         ]
         known = [(span, share) for span, share in spans if span is not None]
         return _between(known) if len(known) > 1 else spans[0][0]
@@ -111,7 +123,7 @@ class SheetTiming:
 
     def _on_grid(self, profile: Profile, window: str, at_s: float, bucket: Bucketful, closing: bool) -> Span | None:
         floor = window != POUR_OUT
-        carried = bucket if not floor or (closing and carries_bucket(window)) else Bucketful(0.0, 0.0)
+        carried = bucket if not floor or (closing and carries_bucket(window)) else NO_BUCKET
         key = (profile.name, window, at_s, carried, closing)
         if key not in self._known:
             self._known[key] = self._span(profile, window, datetime.fromtimestamp(at_s, UTC), carried, closing)
@@ -133,9 +145,9 @@ class SheetTiming:
             combined = self._at_grid(start - stood)
             used = min(MOST_USED, self._used(profile, combined, combined + stood, bucket))
         learned = self._learned(profile.name, window)
-        return _span_of(
-            start, edge_of(window, span, profile, self.conditions, start, used, learned, closing=closing).edge
-        )
+        clock, start_s = clock_of(window, span, profile.family, learned, closing), start.timestamp()
+        early_s, likely_s, late_s = edge_s(clock, self.conditions, start_s, used)
+        return Span(*(math.floor(at_s * 1e3) / 1e3 - start_s for at_s in (early_s, likely_s, late_s)))
 
     def _pour_out(self, profile: Profile, start: datetime, bucket: Bucketful) -> Span | None:
         """The bucket's own edge; the search reads it between the two buckets of the grid that hold less and more."""
@@ -199,6 +211,7 @@ class SheetTiming:
                 learned_sigma=learned.sigma,
                 observations=learned.observations,
                 observed_kg=learned.mass_kg,
+                advised=False,
             )
         )
 
