@@ -44,10 +44,13 @@ def buckets_in(found: Sequence[Session]) -> int:
 
 @dataclass(frozen=True)
 class CoatRefusal:
-    """Why a coat does not fit: the constraint in the way, and where."""
+    """Why a coat does not fit: the constraint in the way, and where. `by_clocks` tells that its windows and its hands
+    forbid it, whatever waits to be done before it; `may_be_cut` that all of its areas could be cut smaller."""
 
     constraint: str
     area: str | None = None
+    by_clocks: bool = False
+    may_be_cut: bool = False
 
 
 @dataclass(frozen=True)

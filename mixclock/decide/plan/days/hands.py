@@ -61,12 +61,15 @@ def _laid_by_one_each(
         return task, laid_in_parts(task, stretches, ways)
     scraped = _scraped_first(task)
     for finer in (False, True):
-        found = laid_in_parts(task, stretches, ways, finer)
+        found = again = laid_in_parts(task, stretches, ways, finer)
         if not isinstance(found, CoatRefusal) or found.constraint not in HELPED_OUT:
             return task, found
-        again = laid_in_parts(scraped, stretches, ways, finer)
+        if not found.by_clocks:
+            again = laid_in_parts(scraped, stretches, ways, finer)
         if not isinstance(again, CoatRefusal):
             return scraped, again
+        if not (found.may_be_cut or again.may_be_cut):
+            break
     return scraped, found
 
 
@@ -109,8 +112,9 @@ def _rolled_together(task: CoatTask, stretches: list[Stretch], ways: Ways, found
     if not (_may_help(task, "roll") and (buckets <= FEW_BUCKETS or _is_asked(task))) or ways.stop():
         return found
     best = found
+    no_more = replace(ways, any_hands=True, most=min(ways.most, buckets))
     for only in ("", *ONE_OF_THEM) if buckets > 1 else ("",):
-        together = laid_in_parts(_helped(task, ("roll",), only), stretches, replace(ways, any_hands=True))
+        together = laid_in_parts(_helped(task, ("roll",), only), stretches, no_more, finer=not ways.rough)
         if isinstance(together, CoatRefusal) or buckets_in(together) > buckets or ways.stop():
             continue
         if together[-1].over <= min(best[-1].over, found[-1].over - WORTH_HELPING):

@@ -10,16 +10,16 @@ from itertools import pairwise
 from mixclock.decide.plan.days.besides import breaks_within, set_up
 from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, HopelessWindows, Session, buckets_in
 from mixclock.decide.plan.days.cutting import MOST_PARTS, REFINEMENTS, cut_smaller, may_cut, pieces_in
+from mixclock.decide.plan.days.refusals import impossible, why_not
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.conditions import Stretch
 from mixclock.decide.plan.floor.crew import clean_up_s
 from mixclock.decide.plan.floor.films import bounds_from, stops
 from mixclock.decide.plan.floor.plans import FloorPiece
-from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.floor.setting import CoatSetting, Spec
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.chain import CoatChain
-from mixclock.decide.plan.search.divisions import fewest, possible, reach, too_slow_for
+from mixclock.decide.plan.search.divisions import fewest
 from mixclock.decide.plan.search.proofs import open_in_time
 from mixclock.decide.plan.search.schedule import (
     StretchPlan,
@@ -27,11 +27,12 @@ from mixclock.decide.plan.search.schedule import (
     floor_bound,
     lay,
     lay_live,
+    may_be_over_by,
     sooner,
     with_most_to_spare,
 )
 from mixclock.job import practice
-from mixclock.job.steps import RECOAT, WET_EDGE
+from mixclock.job.steps import RECOAT
 from mixclock.values import replace
 
 HOUR = timedelta(hours=1)
@@ -64,7 +65,7 @@ def laid_in_parts(
     """The coat with its areas cut into as few parts as possible. Without `finer` only an area in the way is cut, never
     all of them."""
     parts = {area.name: acid.parts_at_first(task.setting, area) for area in task.areas}
-    refused = CoatRefusal("hours")
+    refused, by_clocks = CoatRefusal("hours"), True
     for _ in range(REFINEMENTS + MOST_PARTS):
         pieces = pieces_in(task, parts)
         found = _over_the_days(task, pieces, stretches, ways)
@@ -73,9 +74,11 @@ def laid_in_parts(
                 return [replace(session, laid=with_most_to_spare(session.laid)) for session in found]
             fewer = _with_fewer(task, parts, stretches, ways, found)
             return [replace(session, laid=sooner(session.laid, ways)) for session in fewer]
-        refused = CoatRefusal(RECOAT) if found.constraint == "unopened" else found
+        by_clocks = by_clocks and found.by_clocks
         fine_enough = found.area is None and len(pieces) > MOST_IN_VAIN
         uncut = found.area is None and not finer
+        refused = CoatRefusal(RECOAT) if found.constraint == "unopened" else replace(found, by_clocks=by_clocks)
+        refused = replace(refused, may_be_cut=uncut)
         if fine_enough or uncut or ways.stop() or not cut_smaller(task, parts, found):
             break
     return refused
@@ -107,7 +110,7 @@ def _with_fewer(
         fine_enough = len(coarser) >= FINE_ENOUGH * batches or len(pieces) > MOST_PIECES
         if fine_enough or ways.stop() or len(found) > 1 or not most or not may_cut(task):
             break
-        finer = _over_the_days(task, pieces, same_day, replace(ways, most=most))
+        finer = _over_the_days(task, pieces, same_day, ways.in_at_most(most))
         if not isinstance(finer, CoatRefusal) and len(finer) == 1:
             found = finer
     return found
@@ -118,7 +121,7 @@ def _over_the_days(
 ) -> list[Session] | CoatRefusal:
     sessions: list[Session] = []
     left = pieces
-    refused = CoatRefusal("hours")
+    refused, by_clocks = CoatRefusal("hours"), True
     free = task.people_free
     hopeless: list[HopelessWindows] = []
     for stretch in stretches:
@@ -128,6 +131,7 @@ def _over_the_days(
         found = _in_stretch(now, left, stretch, ways, hopeless)
         if isinstance(found, CoatRefusal):
             refused = min(refused, found, key=_least_telling)
+            by_clocks = by_clocks and (found.by_clocks or found.constraint == "unopened")
             continue
         sessions.append(found)
         done = {area for wait in found.laid.chain.setting.waiting for area in wait.areas}
@@ -137,7 +141,7 @@ def _over_the_days(
         if not left:
             return sessions
         free = found.people_free
-    return refused
+    return replace(refused, by_clocks=by_clocks and not sessions)
 
 
 def _least_telling(refused: CoatRefusal) -> int:
@@ -158,19 +162,24 @@ def _in_stretch(
     if begins is None:
         return CoatRefusal("unopened")
     best: Session | None = None
-    refused = CoatRefusal("hours")
+    refused, by_clocks = CoatRefusal("hours"), True
     seen: list[Spec] = []
+    at_first = CoatChain(_setting(task, pieces, begins, None))
     for tried in range(MOST_HOURS_TRIED):
         hour = begins + tried * HOUR
         if hour >= stretch.end or _no_more_hours(task, best, len(seen)):
             break
-        chain = CoatChain(_setting(task, pieces, hour, None))
-        windows = chain.spec(0, 1)
+        windows = at_first.spec_from(hour, 0, 1)
         length_s = (stretch.end - hour).total_seconds()
-        if any(_no_better(windows, each) for each in seen) if best is None else not _could_be_fewer(chain, best):
+        if (
+            any(_no_better(windows, each) for each in seen)
+            if best is None
+            else not _could_be_fewer(at_first, hour, best)
+        ):
             continue
         if best is None and any(_no_better(windows, other.windows) and length_s <= other.upto_s for other in hopeless):
             refused = refused if tried else hopeless[-1].refused
+            by_clocks = by_clocks and hopeless[-1].refused.by_clocks
             continue
         if tried and ways.stop():
             break  # asked only before a search, so that a look is worth about the same everywhere
@@ -178,12 +187,14 @@ def _in_stretch(
         found = _at_hour(task, pieces, hour, stretch, ways)
         if isinstance(found, CoatRefusal):
             refused = found if tried == 0 else refused
+            by_clocks = by_clocks and found.by_clocks
+            chain = CoatChain(_setting(task, pieces, hour, None))
             if found.constraint != RECOAT and _nothing_else_in_the_way(chain):
                 upto_s = length_s if found.constraint == "hours" else math.inf
                 hopeless.append(HopelessWindows(windows, upto_s, found))
         elif best is None or len(found.laid.solution.cuts) < len(best.laid.solution.cuts):
             best = found
-    return best or refused
+    return best or replace(refused, by_clocks=by_clocks)
 
 
 def _no_more_hours(task: CoatTask, best: Session | None, tried: int) -> bool:
@@ -207,13 +218,13 @@ def _no_better(windows: Spec, other: Spec, longer: float = 1.0) -> bool:
     )
 
 
-def _could_be_fewer(chain: CoatChain, best: Session) -> bool:
+def _could_be_fewer(chain: CoatChain, hour: datetime, best: Session) -> bool:
     """Whether the largest batch of a plan has more time at another hour. If not, that hour needs as many batches."""
     there = best.laid.chain
     if there.pieces < chain.pieces:
         return False
     first, end = max(pairwise((0, *best.laid.solution.cuts)), key=lambda run: there.spec(*run).amounts.mixed_l)
-    return not _no_better(chain.spec(first, end), there.spec(first, end), LONGER)
+    return not _no_better(chain.spec_from(hour, first, end), there.spec(first, end), LONGER)
 
 
 def _earliest(task: CoatTask, stretch: Stretch) -> datetime | None:
@@ -247,16 +258,16 @@ def _laid_at(
 ) -> Session | CoatRefusal:
     ends = None if task.ignore_hours else stretch.end
     chain = CoatChain(_setting(task, pieces, hour, None))
-    wrong = _impossible(chain)
+    wrong = impossible(chain)
     if wrong is not None:
         return wrong
     length_s = (stretch.end - hour).total_seconds()
-    if ways.effort is not None and ends is not None and not task.more_days and _more_work_than(length_s, chain):
+    if ends is not None and _is_too_late(task, chain, ends, ways):
         return CoatRefusal("hours")
     laid = lay(chain, ways)
     if laid is None:
-        return _why_not(task, chain)
-    if ends is not None and laid.solution.found.finish > length_s >= floor_bound(chain, laid.solution.cuts):
+        return why_not(task, chain, ways)
+    if ends is not None and laid.solution.found.finish > length_s and may_be_over_by(laid, int(length_s)):
         laid = sooner(laid, ways)
     if ends is None or laid.solution.found.finish <= length_s:
         return Session(hour, laid)
@@ -265,6 +276,15 @@ def _laid_at(
         return shorter
     found = _as_far_as_the_day_goes(task, pieces, hour, ends, laid, ways) if task.more_days else None
     return found or CoatRefusal("hours")
+
+
+def _is_too_late(task: CoatTask, chain: CoatChain, ends: datetime, ways: Ways) -> bool:
+    """Whether the floor is sure not to be done by then, and there is no place where the work may stop until another
+    day."""
+    at = chain.setting
+    if ways.effort is not None and not task.more_days and _more_work_than((ends - at.begins).total_seconds(), chain):
+        return True
+    return not _stops(task, at.pieces) and _opens_too_late(task, at.pieces, at.begins, ends)
 
 
 def _more_work_than(length_s: float, chain: CoatChain) -> bool:
@@ -281,7 +301,7 @@ def _in_more_buckets(
     count = len(laid.solution.cuts)
     if floor_bound(laid.chain, laid.solution.cuts) > length_s or ways.stop():
         return None
-    more = lay(CoatChain(_setting(task, pieces, hour, ends)), replace(ways, most=min(ways.most, count + MORE_BUCKETS)))
+    more = lay(CoatChain(_setting(task, pieces, hour, ends)), ways.in_at_most(min(ways.most, count + MORE_BUCKETS)))
     return Session(hour, more) if more is not None and more.feasible else None
 
 
@@ -292,9 +312,7 @@ def _as_far_as_the_day_goes(
 
     The search begins at what the plan for the whole floor has done by then, and steps on or back from there.
     """
-    joined = task.setting.coat.wet_edge is not False
-    places = stops([piece.area for piece in pieces], task.setting.wet_pairs, joined)
-    places = [place for place in places if _is_worth_a_day(whole.chain, place)]
+    places = [place for place in _stops(task, pieces) if _is_worth_a_day(whole.chain, place)]
     done = _done_by(whole, int((ends - hour).total_seconds()))
     best: Session | None = None
     low, high, failed = -1, len(places), 0
@@ -308,6 +326,23 @@ def _as_far_as_the_day_goes(
             high, failed = at, failed + 1
             at = high - 1 if failed == 1 else (low + high) // 2
     return best
+
+
+def _stops(task: CoatTask, pieces: tuple[FloorPiece, ...]) -> list[int]:
+    """After how many pieces the work may stop for the day, where there is another."""
+    joined = task.setting.coat.wet_edge is not False
+    return stops([piece.area for piece in pieces], task.setting.wet_pairs, joined) if task.more_days else []
+
+
+def _opens_too_late(task: CoatTask, pieces: tuple[FloorPiece, ...], hour: datetime, ends: datetime) -> bool:
+    """Whether the piece that opens last can't be done by the end of the stretch, even alone."""
+    bounds = bounds_from(task.below.gates, task.joined_by, hour)
+    opened = [piece for piece in pieces if piece.area in bounds]
+    if not opened:
+        return False
+    last = max(opened, key=lambda piece: bounds[piece.area].not_before_s)
+    alone = CoatChain(_setting(task, (last,), hour, ends))
+    return not open_in_time(alone.network((1,)))
 
 
 def _is_worth_a_day(chain: CoatChain, place: int) -> bool:
@@ -351,31 +386,3 @@ def _setting(task: CoatTask, pieces: tuple[FloorPiece, ...], begins: datetime, e
         ends_s=NEVER_S if ends is None else int((ends - begins).total_seconds()),
         people_free_s=tuple(max(0, math.ceil((at - begins).total_seconds())) for at in task.people_free),
     )
-
-
-def _impossible(chain: CoatChain) -> CoatRefusal | None:
-    """The first piece of floor that no order of work can do even alone, or a recoat that is over too soon."""
-    for index, piece in enumerate(chain.setting.pieces):
-        if not possible(chain, index, index + 1):
-            return CoatRefusal(too_slow_for(chain, index, index + 1) or "vessel", piece.area)
-    if chain.pieces and not chain.is_worth_mixing(0, reach(chain)[0]):
-        return CoatRefusal(SMALL_BUCKET, chain.setting.pieces[0].area)
-    ways = (tuple(range(1, chain.pieces + 1)), fewest(chain))  # many small buckets, poured one by one, may be too slow
-    if any(open_in_time(chain.network(cuts)) for cuts in ways if cuts is not None):
-        return None
-    return CoatRefusal(
-        RECOAT if any(bound.not_after_s < NEVER_S for bound in chain.setting.bounds.values()) else WET_EDGE
-    )
-
-
-def _why_not(task: CoatTask, chain: CoatChain) -> CoatRefusal:
-    """Why pieces that fit alone do not fit one after the other: the recoat ends, or buckets would be too small, or else
-    the wet edge goes."""
-    shut = [bound for bound in chain.setting.bounds.values() if bound.not_after_s < NEVER_S]
-    if shut and min(bound.not_after_s for bound in shut) < 3600:
-        return CoatRefusal(RECOAT)
-    least = fewest(chain)
-    too_small = least is None or len(least) > chain.most_batches
-    if too_small and SMALL_BUCKET not in task.setting.ignore:
-        return CoatRefusal(SMALL_BUCKET)
-    return CoatRefusal(WET_EDGE if task.setting.wet_pairs else "sequence")

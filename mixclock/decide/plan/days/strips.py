@@ -54,7 +54,7 @@ def in_fewer_buckets(task: CoatTask, stretches: list[Stretch], ways: Ways, found
     if not small or ways.effort is not None or ways.stop() or not outlives(task.setting, task.areas):
         return found
     worth_it = [strips for strips, bound in _bounds(task).items() if bound <= least]
-    ways = replace(_with_less_patience(ways, MOST_IN_VAIN_QUICKLY), most=int(least))
+    ways = _with_less_patience(ways, MOST_IN_VAIN_QUICKLY).in_at_most(int(least))
     for strips in worth_it[:1] if ways.rough else worth_it:
         if ways.joints.is_tired:
             break

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from functools import lru_cache
 from itertools import product
 from typing import NamedTuple
 
@@ -123,9 +124,14 @@ def strips_in(kinds: Collection[str]) -> int:
     return max((STRIP_OF.get(kind, 1) for kind in kinds), default=1)
 
 
-def leads_among(kinds: Collection[str]) -> Iterator[Lead]:
+@lru_cache(maxsize=64)
+def leads_among(kinds: tuple[str, ...]) -> tuple[Lead, ...]:
     """The rows of the table between steps of these kinds; what a second person does, and each strip, keeps those of the
-    first."""
+    first. A search asks the same for each of its batches."""
+    return tuple(_leads_among(kinds))
+
+
+def _leads_among(kinds: Collection[str]) -> Iterator[Lead]:
     for lead in LEADS:
         for first, then in product(*((kind, BY_A_SECOND.get(kind, "")) for kind in (lead.first, lead.then))):
             if first in kinds and then in kinds:

@@ -27,7 +27,7 @@ from mixclock.decide.plan.search.climber import (
     tidied,
 )
 from mixclock.decide.plan.search.network import NOTHING_SETTLED, Network, TimedOrder, timed
-from mixclock.decide.plan.search.solver import SolverAnswer
+from mixclock.decide.plan.search.solver import BRIEFLY, THOROUGHLY, SolverAnswer, SolverWay
 
 WALKS = 8
 WANDERING = (9000.0, 3000.0)
@@ -35,6 +35,9 @@ WANDERING = (9000.0, 3000.0)
 
 MISSED = TimedOrder([], NEVER_S, 0)
 """Stands for what is proven impossible: it has no starts and misses everything."""
+
+AskedSolver = Callable[[Chain, Sequence[Cuts], Callable[[], bool], Sequence[SolverWay]], SolverAnswer]
+"""An installed solver that looks at some divisions in some of its ways."""
 
 COOLING = (600.0, 5.0)
 STEP_SHIFT_S = 900.0
@@ -60,18 +63,20 @@ def any_feasible(
     effort: Effort,
     seed: int = 0,
     stop: Callable[[], bool] = lambda: False,
-    asked: Callable[[Chain, Sequence[Cuts], Callable[[], bool]], SolverAnswer] | None = None,
+    asked: AskedSolver | None = None,
 ) -> Solution:
     """The first solution met that keeps every window; where none is met, one that misses some. `asked` is an installed
     solver: on floors that it looks at it finds what walks find, and more (measured on 114 of them), and what it proves
-    impossible need not be looked for."""
+    impossible need not be looked for. It looks thoroughly only where no pattern of the crew's work does it."""
     dice = random.Random(seed)
-    answer = asked(chain, options, stop) if asked else SolverAnswer()
+    answer = asked(chain, options, stop, (BRIEFLY,)) if asked else SolverAnswer()
     if answer.impossible:
         return Solution(options[0], (), (), MISSED)
-    begun = begin(chain, options, dice, stop)
+    begun = begin(chain, answer.left or options, dice, stop)
     if begun[0].feasible:
         return begun[0]
+    if asked and answer.looked and answer.found is None:
+        answer = asked(chain, answer.left, stop, (THOROUGHLY,))
     if answer.looked:
         return answer.found or begun[0]
     met = _wander(chain, begun, effort.changes // 4, dice, stop)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from functools import cached_property
 from itertools import pairwise
 
 from mixclock.decide.plan.floor import acid
@@ -110,7 +111,6 @@ class CoatChain:
         self.now = Answers()
         self._loads: dict[tuple[int, int], Load] = {}
         self._stated = tuple(name for name in FLOOR_WINDOWS if setting.profile.window(name) is not None)
-        self._wet = self._joints()
 
     @property
     def pieces(self) -> int:
@@ -169,12 +169,15 @@ class CoatChain:
             found = self.now.specs[(first, end)] = self._spec(first, end)
         return found
 
-    def _spec(self, first: int, end: int) -> Spec:
-        at = self.setting
+    def spec_from(self, begins: datetime, first: int, end: int) -> Spec:
+        """The same batch if the work began at another hour: what a look at many hours asks, before any is searched."""
+        return self._spec(first, end, begins)
+
+    def _spec(self, first: int, end: int, begins: datetime | None = None) -> Spec:
         load = self._load(first, end)
         guess = self.guess_for(first)
         stood_s = max(guess.stood_s, self.mixing_s)
-        mixed = at.begins + timedelta(seconds=guess.mixed_s)
+        mixed = (begins or self.setting.begins) + timedelta(seconds=guess.mixed_s)
         bucket = Bucketful(load.amounts.mass_kg, load.amounts.mixed_l, stood_s)
         return Spec(load.amounts, load.times, *self._windows(mixed, mixed + timedelta(seconds=stood_s), bucket))
 
@@ -274,7 +277,8 @@ class CoatChain:
         """Whether some piece of a run must be joined wet to the run before it."""
         return any(before[0] <= other < before[1] for piece in range(*run) for other in self.touching(piece))
 
-    def _joints(self) -> list[list[int]]:
+    @cached_property
+    def _wet(self) -> list[list[int]]:
         pieces, pairs = self.setting.pieces, self.setting.wet_pairs
         asked = self.setting.coat.wet_edge is not False and "squeegee" in self.kinds
         joints: list[list[int]] = []

@@ -7,12 +7,13 @@ needed before need not be tried where more is to be kept in reserve.
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Sequence
 from datetime import time
+from itertools import accumulate
 
 from mixclock.decide.plan.floor.setting import CoatSetting
 from mixclock.decide.plan.search.chain import CoatChain, Guess
-from mixclock.decide.plan.search.climber import Solution
+from mixclock.decide.plan.search.climber import Cuts, Solution
 from mixclock.values import dataclass, field, replace
 
 
@@ -28,11 +29,42 @@ class LaidRun:
     guesses: dict[int, Guess]
 
 
+@dataclass(frozen=True)
+class FailedDivisions:
+    """Divisions in which no order of work was found, by where the batches end [m²]: finer pieces of the same floor
+    often give the same batches again."""
+
+    alike: CoatSetting
+    reserve: float
+    asked: Hashable
+    ends_m2: set[tuple[float, ...]]
+
+
 @dataclass
 class LaidBefore:
     """The searches that came to an end. `asked` is what else the answer rests on: effort, seed, how many batches."""
 
     runs: list[LaidRun] = field(default_factory=list)
+    failed: list[FailedDivisions] = field(default_factory=list)
+
+    def fail(self, chain: CoatChain, asked: Hashable, divisions: Sequence[Cuts]) -> None:
+        """No order of work was found in these divisions."""
+        alike = _however_cut(chain.setting)
+        for known in self.failed:
+            if known.asked == asked and known.reserve == chain.setting.reserve and known.alike == alike:
+                known.ends_m2.update(_ends_m2(chain, cuts) for cuts in divisions)
+                return
+        ends_m2 = {_ends_m2(chain, cuts) for cuts in divisions}
+        self.failed.append(FailedDivisions(alike, chain.setting.reserve, asked, ends_m2))
+
+    def not_failed(self, chain: CoatChain, asked: Hashable, divisions: Sequence[Cuts]) -> list[Cuts]:
+        """The divisions that did not fail yet with as much in reserve, or less."""
+        alike = _however_cut(chain.setting)
+        failed: set[tuple[float, ...]] = set()
+        for known in self.failed if divisions else ():
+            if known.asked == asked and known.reserve >= chain.setting.reserve and known.alike == alike:
+                failed |= known.ends_m2
+        return [cuts for cuts in divisions if not failed or _ends_m2(chain, cuts) not in failed]
 
     def keep(self, chain: CoatChain, asked: Hashable, found: Solution | None) -> None:
         """One more that came to its end."""
@@ -54,6 +86,15 @@ class LaidBefore:
     def _alike(self, setting: CoatSetting, asked: Hashable) -> list[LaidRun]:
         alike = _whatever_the_hours(setting)
         return [run for run in self.runs if run.asked == asked and run.alike == alike]
+
+
+def _ends_m2(chain: CoatChain, cuts: Cuts) -> tuple[float, ...]:
+    sizes = list(accumulate(piece.size_m2 for piece in chain.setting.pieces))
+    return tuple(round(sizes[end - 1], 2) for end in cuts)
+
+
+def _however_cut(setting: CoatSetting) -> CoatSetting:
+    return replace(_whatever_the_hours(setting), pieces=())
 
 
 def _whatever_the_hours(setting: CoatSetting) -> CoatSetting:

@@ -68,6 +68,7 @@ class ManyWays:
         table = np.array([[span or 0 for span in row] for row in net.times], dtype=np.int64)
         self.spans = np.take_along_axis(table, self.staff, axis=1)
         self.every = np.arange(self.staff.shape[1])
+        self.places = self.staff * len(self.every) + self.every
         self.pulls = [
             (first, then, least + of_first * self.spans[first] - of_then * self.spans[then])
             for first, then, least, of_first, of_then in net.back
@@ -92,18 +93,17 @@ class ManyWays:
 
     def _push_forward(self, order: Sequence[int], starts: Column, ends: Column) -> Column:
         np, net, every = self.np, self.net, self.every
-        free = np.repeat(np.array(net.people_free, dtype=np.int64)[:, None], len(every), axis=1)
+        free = np.repeat(np.array(net.people_free, dtype=np.int64), len(every))
         for node in order:
-            person, span, start = self.staff[node], self.spans[node], starts[node]
-            np.maximum(start, free[person, every], out=start)
+            place, span, start = self.places[node], self.spans[node], starts[node]
+            np.maximum(start, free.take(place), out=start)
             for first, lag in net.after_end[node]:
                 np.maximum(start, ends[first] + lag, out=start)
             for first, lag in net.after_start[node]:
                 np.maximum(start, starts[first] + lag, out=start)
             for first, lag in net.end_after_end[node]:
                 np.maximum(start, ends[first] + lag - span, out=start)
-            ends[node] = start + span
-            free[person, every] = ends[node]
+            free[place] = np.add(start, span, out=ends[node])
         return ends.max(axis=0)
 
     def _pull_back(self, starts: Column) -> bool:

@@ -22,7 +22,7 @@ from mixclock.decide.plan.search.laidbefore import LaidBefore
 from mixclock.decide.plan.search.network import timed
 from mixclock.decide.plan.search.overwork import MOST_STEPS as MOST_SUMMED
 from mixclock.decide.plan.search.overwork import too_much_work
-from mixclock.decide.plan.search.proofs import enough_hands
+from mixclock.decide.plan.search.proofs import enough_hands, open_in_time
 from mixclock.decide.plan.search.rolling import FIRST, roll
 from mixclock.decide.plan.search.slack import most_slack
 from mixclock.decide.plan.search.steadyhands import steadied
@@ -38,9 +38,6 @@ MOST_ONE_BY_ONE = 1
 MOST_STAFFINGS = 500
 MOST_DIVISIONS, MOST_JOINED = 8, 3
 """So many divisions into a number of batches are tried, the most even first (judgement)."""
-WITH_A_RESERVE = 0.6
-"""A plan that keeps a reserve need not be the soonest to the second: the library looks that much shorter."""
-
 NEAR_ENOUGH, NEAR_WITH_A_RESERVE = 1.025, 1.03
 """If a finish lies so near to the earliest possible one, the library still finds a minute in a long day at most."""
 
@@ -54,8 +51,8 @@ def quiet(what: str, share: float) -> None:
 @dataclass(frozen=True)
 class Ways:
     """How a search is run: effort, seed, who is told, who may stop it, whether an installed solver may help,
-    no more batches than how many, whether any plan that fits will do, whether any hands that do it will, and what was
-    looked at before."""
+    no more batches than how many and whether fewer are tried first, whether any plan that fits will do, whether any
+    hands that do it will, and what was looked at before."""
 
     effort: Effort | None = None
     seed: int = 0
@@ -63,10 +60,15 @@ class Ways:
     progress: Progress = quiet
     exact: bool = True
     most: int = NEVER_S
+    fewest_first: bool = True
     rough: bool = False
     any_hands: bool = False
     joints: Joints = field(default_factory=Joints)
     laid: LaidBefore = field(default_factory=LaidBefore)
+
+    def in_at_most(self, count: int) -> Ways:
+        """Tried with so many batches at once, since fewer are not asked for."""
+        return replace(self, most=count, fewest_first=False)
 
     @property
     def may_ask(self) -> bool:
@@ -100,7 +102,7 @@ class StretchPlan:
 
 def lay(chain: CoatChain, ways: Ways) -> StretchPlan | None:
     """A way to lay this chain in few batches; None where not even one batch a piece keeps the windows."""
-    asked = ways.effort, ways.seed, ways.exact, ways.most
+    asked = ways.effort, ways.seed, ways.exact, ways.most, ways.fewest_first
     known = ways.laid.same(chain.setting, asked)
     if known is None:
         found = _laid(chain, ways, ways.laid.fewest(chain.setting, asked))
@@ -142,13 +144,23 @@ def sooner(laid: StretchPlan, ways: Ways) -> StretchPlan:
     near = bound * (NEAR_ENOUGH if chain.setting.reserve >= 1.0 else NEAR_WITH_A_RESERVE)
     if known.found.finish > near and not ways.stop():
         if _may_polish(chain, count, ways):
-            share = 1.0 if chain.setting.reserve >= 1.0 else WITH_A_RESERVE
-            found = exact.tighten(chain, divisions(chain, count), known, ways.stop, share)
+            found = exact.tighten(chain, divisions(chain, count), known, ways.stop, chain.setting.reserve < 1.0)
         else:
             found = sooner_than(chain, known, ways.effort_on(chain), ways.seed + 1, ways.stop, bound)
         best = _kept(chain, known, found, ways)
     as_soon = StretchPlan(chain, best)
     return with_most_to_spare(as_soon) if ways.any_hands else in_steadier_hands(as_soon, ways)
+
+
+def may_be_over_by(laid: StretchPlan, by_s: int) -> bool:
+    """False if these batches are proven to take longer, by whatever hands and in whatever order: no search for a sooner
+    end of the day is worth its time then."""
+    chain, cuts = laid.chain, laid.solution.cuts
+    net = chain.network(cuts)
+    hurried = replace(net, deadline=tuple(min(last, by_s) for last in net.deadline))
+    if by_s < floor_bound(chain, cuts) or not open_in_time(hurried):
+        return False
+    return net.size > MOST_SUMMED or not too_much_work(hurried, chain.pours(cuts))
 
 
 def in_steadier_hands(laid: StretchPlan, ways: Ways) -> StretchPlan:
@@ -199,7 +211,7 @@ def _steps(chain: CoatChain, count: int) -> int:
 def _first_that_fits(chain: CoatChain, least: int, ways: Ways) -> Solution | None:
     """The smallest number of batches that works: up by ones, in larger steps where that takes long, then back down."""
     most = min(chain.pieces, ways.most, chain.most_batches)
-    step, count, refused = 1, least if ways.most >= NEVER_S else max(least, most), least - 1
+    step, count, refused = 1, least if ways.fewest_first else max(least, most), least - 1
     searched = 0
     found: Solution | None = None
     while found is None and refused < most:
@@ -214,7 +226,7 @@ def _first_that_fits(chain: CoatChain, least: int, ways: Ways) -> Solution | Non
             count += step
         if found is None and (ways.stop() or ways.joints.is_tired):
             return None
-    while found is not None and len(found.cuts) - refused > 1 and ways.most >= NEVER_S and not ways.stop():
+    while found is not None and len(found.cuts) - refused > 1 and ways.fewest_first and not ways.stop():
         middle = (len(found.cuts) + refused) // 2
         options = _options(chain, middle, ways)
         fewer = _settled(chain, options, ways) if options else None
@@ -244,8 +256,14 @@ def _is_overfull(chain: CoatChain, cuts: Cuts) -> bool:
 
 def _settled(chain: CoatChain, options: list[Cuts], ways: Ways) -> Solution | None:
     """Any plan with these batches, its windows asked for the hours that it really has."""
-    found = _first_look(chain, options, _quick(ways.effort_on(chain)), ways)
-    return _agreed(chain, found, ways) if found is not None else None
+    asked = ways.effort, ways.seed, ways.exact
+    new = ways.laid.not_failed(chain, asked, options)
+    found = _first_look(chain, new, _quick(ways.effort_on(chain)), ways) if new else None
+    if found is not None:
+        return _agreed(chain, found, ways)
+    if new and not ways.stop():
+        ways.laid.fail(chain, asked, new if len(new[0]) <= FIRST else new[:1])
+    return None
 
 
 def _quick(effort: Effort) -> Effort:

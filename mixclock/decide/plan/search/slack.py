@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from mixclock.decide.plan.search.climber import Solution
-from mixclock.decide.plan.search.network import Network, TimedOrder, timed
+from mixclock.decide.plan.search.network import Link, Network, TimedOrder, timed
 from mixclock.values import replace
 
 MOST_SLACK_S = 7200
@@ -35,5 +35,10 @@ def most_slack(net: Network, solution: Solution) -> Slack:
 
 def _tightened(net: Network, by: int) -> Network:
     """The network with each limit of a window sooner by some seconds."""
-    back = tuple(limit if limit in net.practice else limit._replace(least=limit.least + by) for limit in net.back)
+    back = tuple(
+        limit
+        if limit in net.practice
+        else Link(limit.first, limit.then, limit.least + by, limit.of_first, limit.of_then)
+        for limit in net.back
+    )
     return replace(net, back=back)
