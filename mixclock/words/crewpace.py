@@ -95,5 +95,5 @@ def _believed_said(pace: DayPace) -> Iterator[str]:
     elif not pace.worth_saying:
         yield f"In all about as stated ({pace.batches} buckets): the stated rates count."
     else:
-        yield f"A new job is planned with {_told(pace)}, which leans towards the stated rates."
+        yield f"A new job is planned with {_told(pace)}: that leans towards the rates above."
         yield "`mixclock job drop-learned` goes back to those."

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
 
-from mixclock.decide.plan.floor.handybuckets import MOST_OVER, handy
+from mixclock.decide.plan.floor.handybuckets import MOST_OVER, handy, room_to_round_l
 from mixclock.decide.plan.floor.quantities import Amounts
 from mixclock.job.profile import Family, MixRule, Profile
 from mixclock.job.site import Coat
@@ -68,3 +69,13 @@ def test_never_less_than_the_floor_takes_nor_more_than_the_pail_holds(litres: fl
     found = [each.mixed_l for each in handy(exact, COAT, SHEET, US_CREW if us else METRIC_CREW, litres * 1.02)]
     assert found[-1] == litres
     assert all(litres <= each <= litres * min(1.02, 1.0 + MOST_OVER) + 1e-9 for each in found)
+
+
+def test_no_kit_more_is_bought_only_to_round_the_buckets_up() -> None:
+    """12 buckets of 1.475 L are 17.7 L, and two kits make 18: each may be 25 mL more, too little for round weights."""
+    exact = Amounts(1.475, 1.475, 1.475 * 1.1, 1.475 / 9.0)
+    room_l = room_to_round_l([exact] * 12, COAT, SHEET)
+    assert room_l == pytest.approx(0.025)
+    assert rounded(1.475, most_l=1.475 + room_l) * 12 <= 18.0 + 1e-9
+    assert rounded(1.475) * 12 > 18.0, "rounded without a thought for the kits it would take a third"
+    assert room_to_round_l([exact], replace(COAT, kit_l=None), SHEET) == math.inf

@@ -10,7 +10,7 @@ from mixclock.decide.plan.days.neutraliser import ended_on, neutraliser_batches,
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.films import LaidFilm
 from mixclock.decide.plan.floor.flake import flake_of, is_sand
-from mixclock.decide.plan.floor.handybuckets import handy
+from mixclock.decide.plan.floor.handybuckets import handy, room_to_round_l
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import FROM_THE_JOINT, PlannedBatch, PlannedStep, PlannedWindow
 from mixclock.decide.plan.floor.precedence import (
@@ -96,6 +96,8 @@ class _SessionTeller:
         self.cuts = session.laid.solution.cuts
         self.windows: dict[int, dict[str, PlannedWindow]] = {}
         self.strips = self.chain.setting.strips
+        exact_amounts = [self.chain.spec(*self._run(index)).amounts for index in range(len(self.cuts))]
+        self.room_l = room_to_round_l(exact_amounts, coat, profile)
 
     def tell(self) -> SessionTimetable:
         batches = tuple(self._batch(index) for index in range(len(self.cuts)))
@@ -151,7 +153,7 @@ class _SessionTeller:
         """The handiest amount that makes no step of this bucket later than the exact amount would."""
         at = self.chain.setting
         exact = self.chain.spec(*self._run(index)).amounts
-        most = most_l(at.site, self.coat, self.profile)[0]
+        most = min(most_l(at.site, self.coat, self.profile)[0], exact.mixed_l + self.room_l)
         late_s = self._late_by(index, self._windows_for(index, exact, mixed, poured))
         for amount in handy(exact, self.coat, self.profile, at.site.units, most):
             windows = self._windows_for(index, amount, mixed, poured)

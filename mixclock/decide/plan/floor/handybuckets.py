@@ -7,9 +7,10 @@ most: that much more goes into the film unseen. Nothing is rounded down, for the
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from mixclock.decide.plan.floor.quantities import (
+    FULL_KIT,
     LEAST_BUCKET_L,
     Amounts,
     density_kg_l,
@@ -73,6 +74,15 @@ def handy(needed: Amounts, coat: Coat, profile: Profile, units: CrewUnits, most_
             kit = kit_l(coat, profile)
             yield Amounts(needed.needed_l, litres, litres * density_kg_l(coat, profile), litres / kit if kit else None)
     yield needed
+
+
+def room_to_round_l(buckets: Sequence[Amounts], coat: Coat, profile: Profile) -> float:
+    """By how much each of a coat's buckets may be rounded up before one kit more would have to be bought for that."""
+    kit = kit_l(coat, profile)
+    if kit is None or not buckets:
+        return math.inf
+    exact_l = sum(amount.mixed_l for amount in buckets)
+    return (math.ceil(exact_l / kit - FULL_KIT) * kit - exact_l) / len(buckets)
 
 
 def _round_litres(exact_l: float, coat: Coat, profile: Profile, units: CrewUnits) -> Iterator[float]:
