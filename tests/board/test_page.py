@@ -85,8 +85,8 @@ def test_a_batch_goes_through_all_its_steps_on_one_phone_and_is_seen_on_the_othe
     mixer, roller = phone(served), phone(served)
     mixer.click("#bar-in")
     mixer.locator("#sheet").get_by_role("button", name="bay 1").click()
-    roller.wait_for_selector(".card")
-    assert "Pour it out by" in roller.inner_text(".card .closing")
+    roller.wait_for_selector(".card")  # it stands there at once; its deadline comes when it is worked out
+    roller.wait_for_function("() => document.querySelector('.card .closing').textContent.includes('Pour it out by')")
     mixer.wait_for_function("() => document.querySelector('#bar-out-what').textContent === 'batch 1'")
     mixer.click("#bar-out")
     roller.wait_for_function("() => document.querySelector('.card .stuff').textContent.includes('on the floor')")
