@@ -383,6 +383,9 @@ def test_a_tap_is_shown_on_the_other_phone_because_it_was_written_and_waits_for_
           { verb: 'mixing', product: 'Slow epoxy base', areas: ['bay 4'], volume_l: 9 })"""
     )
     other.wait_for_function("() => document.querySelectorAll('.card').length === 4")
+    other.wait_for_function(
+        "() => [...document.querySelectorAll('.closing')].filter((by) => by.textContent.includes('by')).length === 4"
+    )
     one.evaluate(
         """async () => {
           const told = await (await fetch('/view')).json();
