@@ -90,6 +90,16 @@ def test_who_is_on_a_step_moves_no_time_on_the_card(joined: JoinedHouse, clock: 
     assert card == {"id": 1, "began": {"by": "roller", "at": "2026-04-13T08:00:00Z"}}
 
 
+def test_what_goes_with_a_statement_is_kept_with_it_or_not_at_all(
+    house: House, joined: JoinedHouse, clock: FakeClock
+) -> None:
+    joined.state(read_statement(mixing("bay 1")), clock.now(), "mixer", Along({"board.taps": "one"}))
+    assert joined.setting("board.taps") == JoinedHouse(house).setting("board.taps") == "one"
+    with pytest.raises(RefusedError, match="batch 9"):
+        joined.state(read_statement({"verb": "poured", "batch": 9}), clock.now(), None, Along({"board.taps": "two"}))
+    assert joined.setting("board.taps") == JoinedHouse(house).setting("board.taps") == "one"
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_whatever_is_stated_the_first_word_says_what_the_whole_view_then_says(
     joined: JoinedHouse, clock: FakeClock, seed: int
@@ -212,6 +222,8 @@ def test_the_other_phone_shows_a_step_while_what_follows_is_still_worked_out_the
     roller.wait_for_function(call)
     house.may_reckon.clear()
     try:
+        _state(mixer, {"verb": "heard", "alerts": ["b1.pour-out"]})
+        roller.wait_for_function("() => document.querySelector('#now').innerText.toLowerCase().includes('heard by')")
         _state(mixer, {"verb": "poured", "batch": 1})
         roller.wait_for_function(SEES, arg="on the floor")
         card = roller.inner_text(".card").lower()
