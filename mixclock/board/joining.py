@@ -260,7 +260,8 @@ class JoinedHouse:
         beside = self._keepsakes.beside(along.settings)
         try:
             self._read(windows_later=True)
-            job, shown = self._in_view(), self._followed  # what the page shows
+            shown = self._followed  # what the page shows
+            job = shown.job if shown is not None else None
             stated = self._house.state(statement, at=at, by=by, job=job, beside=beside, followed=shown)
         except (CannotTellError, BookError) as refused:
             raise RefusedError(by_finger(str(refused))) from refused
