@@ -36,7 +36,7 @@ from mixclock.outside.statedlog import StatedLog, by_the_whole_log, in_words_of_
 from mixclock.outside.unrecorded import UnrecordedEntries
 from mixclock.outside.whichjob import WhichJob, job_named, no_job
 from mixclock.units import METRIC_CREW, CrewUnits
-from mixclock.values import dataclass, field, replace
+from mixclock.values import dataclass, replace
 
 if TYPE_CHECKING:
     from mixclock.decide.buckets import BucketModel
@@ -61,7 +61,6 @@ class House:
     home: Path
     book: Book
     clock: Clock
-    _kept: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
 
     @cached_property
     def which(self) -> WhichJob:
@@ -115,24 +114,21 @@ class House:
             log = on_one_clock(log, self._boot_time())
         return with_calls(self.book, fold(job, log, at=at, known=known))
 
-    def tracks(self, standing: Standing, kept: KeptTracks | None = None) -> tuple[Track, ...]:
+    def tracks(self, standing: Standing, kept: KeptTracks | None = None, in_words: bool = True) -> tuple[Track, ...]:
         """The windows of every batch; they do not depend on the time. A follower passes those that it `kept`."""
         from mixclock.decide.tracks import tracks
 
         try:
-            return tracks(standing, self.bucket_model) if kept is None else kept(standing)
+            return kept(standing) if kept else tracks(standing, self.bucket_model, in_words=in_words)
         finally:
             self._memory.flush()
 
-    @property
+    @cached_property
     def bucket_model(self) -> BucketModel:
         """What a bucket does, with its calibrations kept in the book."""
-        if "bucket model" not in self._kept:
-            from mixclock.decide.remembered import remembered
+        from mixclock.decide.remembered import remembered
 
-            self._kept["bucket model"] = remembered(self._fresh_bucket_model, self._memory, __version__)
-        model: BucketModel = self._kept["bucket model"]
-        return model
+        return remembered(lambda: self._fresh_bucket_model, self._memory, __version__)
 
     @cached_property
     def kits(self) -> KitDesk:
@@ -146,15 +142,13 @@ class House:
     def _memory(self) -> BookMemory:
         return BookMemory(self.book.drawers)
 
+    @cached_property
     def _fresh_bucket_model(self) -> BucketModel:
         """The model itself, imported only where an answer is not remembered."""
-        if "fresh bucket model" not in self._kept:
-            from mixclock.decide.bucketmodel import bucket_model
-            from mixclock.outside.calibrations import kept_calibrations
+        from mixclock.decide.bucketmodel import bucket_model
+        from mixclock.outside.calibrations import kept_calibrations
 
-            self._kept["fresh bucket model"] = bucket_model(kept_calibrations(self.book.drawers))
-        model: BucketModel = self._kept["fresh bucket model"]
-        return model
+        return bucket_model(kept_calibrations(self.book.drawers))
 
     @cached_property
     def lessons(self) -> Lessons:
@@ -171,31 +165,37 @@ class House:
         return CupShelf(self.book.drawers)
 
     def snapshot(
-        self, now: datetime, job: str | None = None, at: datetime | None = None, known: datetime | None = None
+        self,
+        now: datetime,
+        job: str | None = None,
+        at: datetime | None = None,
+        known: datetime | None = None,
+        in_words: bool = True,
     ) -> dict[str, Any]:
-        """What `now --json` answers."""
+        """What `now --json` answers. Without words no window tells its reasons, unless the log is a long one."""
         from mixclock.outside.longlogs import LongLogs
 
         name, here = self.job(job), self._boot_time()
         long_logs = LongLogs(self.book, ask=lambda standing: self.lessons.draw_from(standing))
 
-        def tell(standing: Standing, time: LogTime) -> dict[str, Any]:
-            return self._told(standing, time, time.now if time.is_doubted else at or now)
+        def tell(standing: Standing, time: LogTime, in_words: bool = True) -> dict[str, Any]:
+            return self._told(standing, time, time.now if time.is_doubted else at or now, in_words)
 
         if at is not None or known is not None:
             return tell(self._stood(name, self.entries(job), at, known), LogTime(at or now))
         if (told := long_logs.told(name, here, tell)) is not None:
             return told
         entries = self.entries(job)
-        return long_logs.told_of_whole(self._stood(name, entries, at, known), entries, here, tell)
+        stood = self._stood(name, entries, at, known)
+        return long_logs.told_of_whole(stood, entries, here, tell, lambda each, time: tell(each, time, in_words))
 
-    def _told(self, standing: Standing, time: LogTime, moment: datetime) -> dict[str, Any]:
+    def _told(self, standing: Standing, time: LogTime, moment: datetime, in_words: bool) -> dict[str, Any]:
         from mixclock.decide.plan.days.saidplan import said_by_plan
         from mixclock.decide.windows import counted_as_due
         from mixclock.words.nowjson import now_json
         from mixclock.words.watchtroubles import trouble_lines
 
-        tracks = self.tracks(standing)
+        tracks = self.tracks(standing, in_words=in_words)
         found = tuple(counted_as_due(track, moment) for track in tracks) if time.is_doubted else tracks
         told = now_json(standing, found, moment, said_by_plan(standing, found, moment, lambda: self.kits))
         return {**told, "troubles": trouble_lines(standing, time, self.book.lost_entries(standing.job))}
@@ -301,7 +301,8 @@ class House:
         from mixclock.words.moveddeadlines import LIVE_FOR, moved_deadlines
 
         live = {batch.id for batch in after.batches if now - batch.combined.at < LIVE_FOR}
-        return moved_deadlines(tracks(before, self.bucket_model, live), tracks(after, self.bucket_model, live), now)
+        was, found = (tracks(each, self.bucket_model, live, in_words=False) for each in (before, after))
+        return moved_deadlines(was, found, now)
 
     def start(self, text: str, origin: str = "") -> Entry:
         """Start a job from the text of its file, and use it."""

@@ -23,7 +23,7 @@ def tell_standing(at: str | None, known: bool, job: str | None, as_json: bool) -
         moment = past_instant(house, at)
         if known and moment is None:
             raise CannotTellError("--known asks what was known at a past instant; say which with --at TIME")
-        answer = house.snapshot(present, at=moment, known=moment if known else None)
+        answer = house.snapshot(present, at=moment, known=moment if known else None, in_words=as_json)
         if as_json:
             print_json(answer)
         else:

@@ -47,7 +47,7 @@ LOADED = (
         "decide.bucketmodel",
     ),
     *("decide.remembered", "decide.plan.days.kitcalls", "decide.plan.days.saidplan", "cli.typed", "outside.home"),
-    *("outside.calibrations", "outside.atomicfile", "outside.cupshelf", "outside.profilefiles", "cli.warmsheets"),
+    *("outside.calibrations", "outside.longlogs", "outside.atomicfile", "outside.cupshelf", "outside.profilefiles", "cli.warmsheets"),
 )
 _BEGUN = "warm.new"
 _TELLS_WITHIN_S = 0.25

@@ -50,14 +50,19 @@ def edge_of(
     start: datetime,
     start_ripeness: float = 0.0,
     learned: LearnedFactor = NOTHING_LEARNED,
-    units: CrewUnits = METRIC_CREW,
+    units: CrewUnits | None = METRIC_CREW,
     *,
     closing: bool,
 ) -> FoundEdge:
-    """When one edge of a window falls: the instants at which its ripeness reaches 1; `closing` tells which edge."""
+    """When one edge of a window falls: the instants at which its ripeness reaches 1; `closing` tells which edge.
+
+    Without `units` nothing is put into words.
+    """
     clock = clock_of(window, span, profile.family, learned, closing)
     early_s, likely_s, late_s = edge_s(clock, weather, start.timestamp(), start_ripeness)
     edge = Edge(_instant(early_s), _instant(likely_s), _instant(late_s))
+    if units is None:
+        return FoundEdge(edge, clock, start, start_ripeness)
     told = EdgeStory(window, span, profile.family, clock, weather, start.timestamp(), likely_s)
     because, assumed = edge_words(told, units)
     return FoundEdge(edge, clock, start, start_ripeness, because, assumed)

@@ -106,9 +106,11 @@ The third part is an instant: the conditions are then those known before a slab 
 """
 
 
-def tracks(standing: Standing, bucket_model: BucketModel, of: Collection[int] | None = None) -> tuple[Track, ...]:
-    """All windows of all batches, or of those whose numbers are named."""
-    maker = TrackMaker(standing, bucket_model)
+def tracks(
+    standing: Standing, bucket_model: BucketModel, of: Collection[int] | None = None, *, in_words: bool = True
+) -> tuple[Track, ...]:
+    """All windows of all batches, or of those whose numbers are named. Without words they carry no reasons."""
+    maker = TrackMaker(standing, bucket_model, in_words=in_words)
     asked = standing.batches if of is None else [batch for batch in standing.batches if batch.id in of]
     return tuple(track for batch in asked for track in maker.of_batch(batch))
 
@@ -120,9 +122,12 @@ class TrackMaker:
     standing: Standing
     bucket_model: BucketModel
     conditions: dict[Place, Weather] = field(default_factory=dict)
+    in_words: bool = True
+    """Whether reasons and assumptions are told: they take a third of the time, and not everybody reads them."""
 
     def __post_init__(self) -> None:
         self.units: CrewUnits = self.standing.site.units
+        self._said_in = self.units if self.in_words else None
         self._are_alike = are_alike(self.standing)
 
     def of_batch(self, batch: Batch) -> Iterator[Track]:
@@ -165,7 +170,8 @@ class TrackMaker:
     def _pour_out(self, batch: Batch, bucket: Bucket, answer: BucketAnswer) -> Track:
         starts, early = batch.combined.at, answer.edge.early
         site = self.standing.site
-        moved = None if batch.emptied else bucket_move(bucket, answer, self.bucket_model, self.units)
+        asked = self.in_words and not batch.emptied
+        moved = bucket_move(bucket, answer, self.bucket_model, self.units) if asked else None
         who = person_for(site, POUR_OUT)
         return Track(
             name=POUR_OUT,
@@ -187,7 +193,7 @@ class TrackMaker:
         starts = batch.mixing_ended
         learned = learned_of(batch, rule.name)
         opens, closes = (
-            edge_of(rule.name, span, profile, conditions, starts, 0.0, learned, self.units, closing=closing)
+            edge_of(rule.name, span, profile, conditions, starts, 0.0, learned, self._said_in, closing=closing)
             if span
             else None
             for span, closing in ((rule.opens, False), (rule.closes, True))
@@ -245,7 +251,7 @@ class TrackMaker:
         def edge_in(conditions: Weather, span: SheetSpan, closing: bool) -> FoundEdge:
             carried = used if closing or rule.name == TACK_FREE else 0.0
             found = edge_of(
-                rule.name, span, place.profile, conditions, starts, carried, learned, self.units, closing=closing
+                rule.name, span, place.profile, conditions, starts, carried, learned, self._said_in, closing=closing
             )
             by_row = rule.hottest_hour and span is rule.closes
             return hottest_hour_edge(found, conditions, self.units) if by_row else found
@@ -256,7 +262,7 @@ class TrackMaker:
         because = _merged(opens, closes, "because")
         if used >= 0.02:
             because = (*because, f"{round(used * 100)} % was used up in the bucket")
-        if shuts is not None and closes is not None and stated is None:
+        if self.in_words and shuts is not None and closes is not None and stated is None:
             moved = slab_move(
                 self.standing,
                 place.area,

@@ -159,7 +159,9 @@ class LongLogs:
             return told
         return None
 
-    def told_of_whole(self, standing: Standing, entries: Sequence[Entry], here: BootTime, tell: Tell[T]) -> T:
+    def told_of_whole(
+        self, standing: Standing, entries: Sequence[Entry], here: BootTime, tell: Tell[T], tell_short: Tell[T]
+    ) -> T:
         """What is told of a job whose whole log was read; where that is long, what it came to is kept."""
         time = log_time_of(spans_of(entry for entry in entries if entry.origin is None), here)
         if self._is_long(standing, entries, time):
@@ -169,7 +171,7 @@ class LongLogs:
                 covered = self._covered(standing.job, entries[-1].number, spans_of(entries), beginnings_of(entries))
                 if all_stand(covered.spans, covered.beginnings, here):
                     return self._thin_told(standing, covered, here, tell)
-        return tell(standing, time)
+        return tell_short(standing, time)
 
     def _is_long(self, standing: Standing, entries: Sequence[Entry], time: LogTime) -> bool:
         return (

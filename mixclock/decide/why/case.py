@@ -54,8 +54,8 @@ class Case:
 
     @cached_property
     def tracks(self) -> tuple[Track, ...]:
-        """Every clock of the job."""
-        return tracks(self.standing, self.bucket_model)
+        """Every clock of the job, without its words: the question is why a floor cured as it did, and when."""
+        return tracks(self.standing, self.bucket_model, in_words=False)
 
     @cached_property
     def _tracks(self) -> Mapping[tuple[str, int, str | None, int], Track]:
