@@ -47,7 +47,8 @@ LOADED = (
         "decide.bucketmodel",
     ),
     *("decide.remembered", "decide.plan.days.kitcalls", "decide.plan.days.saidplan", "cli.typed", "outside.home"),
-    *("outside.calibrations", "outside.longlogs", "outside.atomicfile", "outside.cupshelf", "outside.profilefiles", "cli.warmsheets"),
+    *("outside.calibrations", "outside.atomicfile", "outside.cupshelf", "outside.profilefiles", "cli.warmsheets"),
+    "outside.longlogs",
 )
 _BEGUN = "warm.new"
 _TELLS_WITHIN_S = 0.25
@@ -61,12 +62,15 @@ def main(home: Path, begins_after_s: float = 0.0) -> int:
         return 0
     for name in LOADED:
         importlib.import_module(f"mixclock.{name}")
+    from mixclock.cli.warmrehearsal import rehearse
     from mixclock.cli.warmsheets import TextReader
 
+    rehearse()
+    texts = TextReader(0, told)
     with _listening(home / SOCKET) as listener:
         gc.collect()
         gc.freeze()
-        _serve(listener, _code_files(), TextReader(0, told))
+        _serve(listener, _code_files(), texts)
     return 0
 
 

@@ -56,6 +56,20 @@ def test_what_is_kept_is_what_would_be_worked_out_anew(what: str) -> None:
     assert (told(kept(log.standing())) == before) is taken_back, "it moved something, as long as it stood"
 
 
+@pytest.mark.parametrize("what", THEN)
+def test_who_asks_for_no_reasons_is_told_the_same_times(what: str) -> None:
+    log = Log()
+    for minutes, facts in BEFORE:
+        log.add(minutes, facts)
+    for place, facts in enumerate(THEN[what]):
+        log.add(12 + place, facts)
+    standing = log.standing()
+    whole, briefly = tracks(standing, MODEL), tracks(standing, MODEL, in_words=False)
+    assert [one[:-1] for one in told(briefly)] == [one[:-1] for one in told(whole)]
+    assert any(one.because for one in whole if one.bucket is None)
+    assert not any(one.because for one in briefly if one.bucket is None)
+
+
 def test_a_mended_job_file_moves_every_window_that_is_kept() -> None:
     log, kept = Log(), KeptTracks(MODEL)
     for minutes, facts in BEFORE:
