@@ -260,7 +260,7 @@ class TrackMaker:
         closes = edge_in(place.conditions, shuts, True) if shuts else None
         stated = self._stated(place, rule)
         because = _merged(opens, closes, "because")
-        if used >= 0.02:
+        if self.in_words and used >= 0.02:
             because = (*because, f"{round(used * 100)} % was used up in the bucket")
         if self.in_words and shuts is not None and closes is not None and stated is None:
             moved = slab_move(
