@@ -186,7 +186,7 @@ def _remembered_run(calibration: Calibration, bucket: BucketLoad, factor: float)
     return _run_of(calibration, bucket, factor)
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=24)
 def _remembered_beyond(calibration: Calibration, bucket: BucketLoad, factor: float, early: bool) -> Run:
     """A run that goes on past the end, or its early part, remembered apart: each bucket is asked about many instants of
     its pouring, and between two of them about the ends of others."""

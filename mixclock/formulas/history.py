@@ -102,7 +102,8 @@ class History:
         [20.0, 20.0, 23.0, 26.0]
         """
         knots, values, between = self.times_s, self.values, self._between
-        found, place, last = [], 0, len(self.times_s)
+        found, last = [], len(knots)
+        place = bisect_right(knots, times_s[0]) if times_s else 0
         for time_s in times_s:
             while place < last and knots[place] <= time_s:
                 place += 1

@@ -104,41 +104,44 @@ class Piece(NamedTuple):
         low_s, high_s = self.start_s, self.end_s
         if self.start_c == self.end_c and self.start_m == self.end_m:
             return min(low_s + wanted / self.rate(0.0), high_s)
-        span_s, time_s, missing = high_s - low_s, low_s, wanted
+        climb_k_s = (self.end_c - self.start_c) / (high_s - low_s)
+        time_s, missing = low_s, wanted
         for _ in range(100):
-            share = (time_s - self.start_s) / span_s
-            step_s, error_s = self._step_s(share, missing / self.rate(share))
+            after_s = time_s - self.start_s
+            steady_s = missing / self.rate(after_s / (self.end_s - self.start_s))
+            if self.exponent:
+                step_s = error_s = steady_s
+            else:
+                temp_k = self.start_c + after_s * climb_k_s + ZERO_C_IN_K
+                step_s, error_s = _step_s(steady_s, self.slope_k * climb_k_s / temp_k**2, climb_k_s / temp_k)
             following_s = time_s + step_s
             if not low_s <= following_s <= high_s:
                 following_s = 0.5 * (low_s + high_s)
-                step_s = following_s - time_s
-                error_s = abs(step_s)
-            if error_s < 1e-10 or abs(step_s) <= 1e-12 * abs(time_s):
+                step_s = error_s = following_s - time_s
+            if -1e-10 < error_s < 1e-10 or abs(step_s) <= 1e-12 * abs(time_s):
                 return following_s
             time_s = following_s
             missing = wanted - self.ripened(time_s)
             low_s, high_s = (time_s, high_s) if missing > 0.0 else (low_s, time_s)
         return time_s
 
-    def _step_s(self, share: float, steady_s: float) -> tuple[float, float]:
-        """How much longer it takes than at the share of the piece, from what it would take at a steady rate; and how
-        far off that may be.
 
-        The logarithm of the rate goes on by its slope and its bend: ln r + b·t − lean·t², with b = E/R·Ṫ/T² and
-        lean = b·Ṫ/T. What lies beyond is some hundredths of the bend's share.
-        """
-        if self.exponent:
-            return steady_s, abs(steady_s)
-        climb_k = (self.end_c - self.start_c) / (self.end_s - self.start_s)
-        temp_k = self.start_c + share * (self.end_c - self.start_c) + ZERO_C_IN_K
-        slope = self.slope_k * climb_k / temp_k**2
-        growth = slope * steady_s
-        if not 1e-9 < abs(growth) < 1e3 or growth < -0.9:
-            return steady_s, abs(growth * steady_s)
-        grown = math.log1p(growth)
-        evenly_s = grown / slope
-        bent_s = slope * climb_k / temp_k * evenly_s**3 * (1.0 / 3.0 - grown / 12.0 + grown**2 / 60.0)
-        return evenly_s + bent_s, abs(bent_s)
+def _step_s(steady_s: float, slope: float, climb: float) -> tuple[float, float]:
+    """How long a gain takes that would take so long at a steady rate, and how far off that may be.
+
+    The logarithm of the rate goes on by its slope and its bend: ln r + b·t − b·c·t², with b = E/R·Ṫ/T² and c = Ṫ/T.
+    What lies beyond is some hundredths of the bend's share.
+
+    >>> _step_s(60.0, 0.0, 0.0)
+    (60.0, 0.0)
+    """
+    growth = slope * steady_s
+    if not (1e-9 < growth < 1e3 or -0.9 < growth < -1e-9):
+        return steady_s, growth * steady_s
+    grown = math.log1p(growth)
+    evenly_s = grown / slope
+    bent_s = slope * climb * evenly_s**3 * (1.0 / 3.0 + grown * (grown / 60.0 - 1.0 / 12.0))
+    return evenly_s + bent_s, bent_s
 
 
 def cut(law: RateLaw, begin_s: float, end_s: float, start_c: float, end_c: float) -> list[Piece]:

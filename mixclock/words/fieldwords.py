@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from datetime import date, time
+from functools import cache
 from types import MappingProxyType
 
 from mixclock.units import CrewUnits, write_time_of_day
@@ -28,6 +29,7 @@ _WRITERS: Mapping[str, Callable[[CrewUnits, float], str]] = MappingProxyType(
 )
 
 
+@cache
 def field_label(name: str) -> str:
     """What a field is called.
 
@@ -60,6 +62,7 @@ def field_value(name: str, value: object, units: CrewUnits) -> str:
 _LABELS_OF_PRICES = ("flake_price_kg",)
 
 
+@cache
 def _ending(name: str) -> str | None:
     """The unit at the end of a name.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from functools import cached_property
 from zoneinfo import ZoneInfo
 
 from mixclock.units import write_day, write_time_of_day
@@ -28,9 +29,12 @@ class TimeAxis:
 
     def x(self, at: datetime) -> float:
         """Where an instant lies, held inside the picture."""
-        span = max(1.0, (self.end - self.start).total_seconds())
-        share = (at - self.start).total_seconds() / span
+        share = (at - self.start).total_seconds() / self._span_s
         return self.left + min(1.0, max(0.0, share)) * (self.right - self.left)
+
+    @cached_property
+    def _span_s(self) -> float:
+        return max(1.0, (self.end - self.start).total_seconds())
 
     @property
     def step(self) -> timedelta:

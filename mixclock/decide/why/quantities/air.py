@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 from itertools import pairwise
 
@@ -32,17 +32,20 @@ def _lowest_margin(case: Case, laid: Layer) -> Fact:
     conditions = case.weather(laid.area)
     series = tuple(case.samples(what, laid.area) for what in ("slab", "air", "humidity"))
 
-    def margin(at: datetime) -> float:
-        return dew_margin_k(*conditions.at(at.timestamp()))
+    courses = conditions.air.likely, conditions.humidity.likely, conditions.slab.likely
 
-    return _extreme(case, laid, series, margin, min, "slab, air and humidity")
+    def margins(times_s: Sequence[float]) -> list[float]:
+        read = zip(*(course.along(times_s) for course in courses), strict=True)
+        return [dew_margin_k(*each) for each in read]
+
+    return _extreme(case, laid, series, margins, min, "slab, air and humidity")
 
 
 def humidity(case: Case, laid: Layer) -> Fact:
     """The highest humidity until tack free."""
     course = case.weather(laid.area).humidity.likely
     series = (case.samples("humidity", laid.area),)
-    value = _extreme(case, laid, series, lambda at: course.at(at.timestamp()), max, "humidity")
+    value = _extreme(case, laid, series, course.along, max, "humidity")
     profile = case.profile(laid)
     return _limited(value, profile.limits.humidity_max_pct if profile else None)
 
@@ -51,7 +54,7 @@ def coldest_slab(case: Case, laid: Layer) -> Fact:
     """The coldest slab until tack free."""
     course = case.weather(laid.area).slab.likely
     series = (case.samples("slab", laid.area),)
-    value = _extreme(case, laid, series, lambda at: course.at(at.timestamp()), min, "slab temperature")
+    value = _extreme(case, laid, series, course.along, min, "slab temperature")
     profile = case.profile(laid)
     limits = profile.limits.slab_c if profile else None
     return _limited(value, limits[0] if limits else None)
@@ -65,7 +68,11 @@ def slab_rise(case: Case, laid: Layer) -> Fact:
     start, end = laid.first, case.tack_free(laid)
     series = (case.samples("slab", laid.area),)
     at_start = course.at(start.timestamp())
-    return _extreme(case, laid, series, lambda at: course.at(at.timestamp()) - at_start, max, "slab temperature", end)
+
+    def rises(times_s: Sequence[float]) -> list[float]:
+        return [value - at_start for value in course.along(times_s)]
+
+    return _extreme(case, laid, series, rises, max, "slab temperature", end)
 
 
 def _limited(value: Fact, limit: float | None) -> Fact:
@@ -78,7 +85,7 @@ def _extreme(
     case: Case,
     laid: Layer,
     series: tuple[Series, ...],
-    at_instant: Callable[[datetime], float],
+    at_instants: Callable[[Sequence[float]], list[float]],
     pick: Callable[[list[tuple[float, datetime]]], tuple[float, datetime]],
     what: str,
     end: datetime | None = None,
@@ -91,7 +98,8 @@ def _extreme(
     missing = Gap(f"{what} on {laid.area}, {_span_text(case, start, until)}", _LOGGER, topic="readings")
     if not vouched:
         return missing
-    worst, at = pick([(at_instant(at), at) for at in vouched])
+    values = at_instants([at.timestamp() for at in vouched])
+    worst, at = pick(list(zip(values, vouched, strict=True)))
     covered = len([at for at in vouched if (at - start) % step == timedelta(0)]) / max(
         1, len(_grid(start, until, step))
     )
