@@ -62,15 +62,12 @@ def main(home: Path, begins_after_s: float = 0.0) -> int:
         return 0
     for name in LOADED:
         importlib.import_module(f"mixclock.{name}")
-    from mixclock.cli.warmrehearsal import rehearse
     from mixclock.cli.warmsheets import TextReader
 
-    rehearse()
-    texts = TextReader(0, told)
     with _listening(home / SOCKET) as listener:
         gc.collect()
         gc.freeze()
-        _serve(listener, _code_files(), texts)
+        _serve(listener, _code_files(), TextReader(0, told))
     return 0
 
 
