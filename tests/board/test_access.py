@@ -42,6 +42,13 @@ CONTRASTS = """
   }
 """
 
+LOOK = """
+  (looks) => import('/static/main.js').then(({ useLooks }) => {
+    localStorage.setItem('mixclock.looks', JSON.stringify(looks));
+    useLooks();
+  })
+"""
+
 FACTS = """
   () => [...document.querySelectorAll("#sheet .facts .target")].map((each) => {
     const name = each.querySelector("b");
@@ -154,10 +161,15 @@ def _no_violation(page: Any) -> None:
     ("scene", "looks"),
     [pytest.param(*each, marks=[] if each in IN_TURN else [pytest.mark.long]) for each in product(SCENES, LOOKS)],
 )
-def test_whatever_tells_time_stands_out_by_seven_to_one(serve: Any, phone: Any, scene: str, looks: str) -> None:
-    page = phone(serve(_house(scene)), init=f"localStorage.setItem('mixclock.looks', JSON.stringify('{looks}'))")
-    page.wait_for_timeout(300)
-    told = page.evaluate(CONTRASTS, TELLS_TIME)
+def test_whatever_tells_time_stands_out_by_seven_to_one(shown: Callable[[str], Any], scene: str, looks: str) -> None:
+    page = shown(scene)
+    page.evaluate(LOOK, looks)
+    try:
+        sized(page, SIZES[0])
+        assert page.evaluate("document.documentElement.dataset.looks") == looks
+        told = page.evaluate(CONTRASTS, TELLS_TIME)
+    finally:
+        page.evaluate(LOOK, None)
     assert len(told) >= 4
     assert [each for each in told if each[1] < 7.0] == []
 
