@@ -7,6 +7,7 @@ import threading
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -77,6 +78,11 @@ def serve() -> Iterator[Callable[..., Served]]:
 A_PHONE = (390, 844)
 LIKE_A_PHONE = {"viewport": {"width": A_PHONE[0], "height": A_PHONE[1]}, "permissions": ["screen-wake-lock"]}
 """A page that may not keep the screen on by the browser's lock plays a video: half of what an idle page does."""
+
+
+def looked_at_now_and_then(page: Any) -> None:
+    """Whoever waits on this page looks every 50 ms. By itself a page is drawn sixty times a second to be looked at."""
+    page.wait_for_function = partial(page.wait_for_function, polling=50)
 
 
 @dataclass(frozen=True)
@@ -169,6 +175,8 @@ def phone(phones: Phones) -> Iterator[Callable[..., Any]]:
             page.set_viewport_size({"width": size[0], "height": size[1]})
         if init:
             page.add_init_script(init)
+        if not own_time:
+            looked_at_now_and_then(page)
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.goto(served.server.pairing_url())
         page.wait_for_selector("#contact[data-state=ok]")

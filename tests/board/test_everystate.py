@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.board.conftest import LIKE_A_PHONE
+from tests.board.conftest import LIKE_A_PHONE, looked_at_now_and_then
 from tests.board.scenes import METRIC, SCENES, SIZES, US, Crew, Scene, Theatre, theatre
 from tests.board.test_inhands import SEEN
 from tests.cli.test_crewclock import strange
@@ -55,7 +55,9 @@ def stage() -> Iterator[Theatre]:
 def glass(stage: Theatre, browser: Any) -> Iterator[Any]:
     """One phone that looks at them."""
     context = browser.new_context(has_touch=True, **LIKE_A_PHONE)
-    yield stage.pair(context)
+    page = stage.pair(context)
+    looked_at_now_and_then(page)
+    yield page
     context.close()
 
 

@@ -15,7 +15,7 @@ import pytest
 
 from mixclock.wiring import open_house
 from tests.board.boardfakes import FakeHouse, mixing, studio_plan
-from tests.board.conftest import LIKE_A_PHONE
+from tests.board.conftest import LIKE_A_PHONE, looked_at_now_and_then
 from tests.board.scenes import METRIC, SCENES, SIZES, Theatre, theatre
 from tests.board.test_inhands import SEEN, settled
 
@@ -75,6 +75,7 @@ def phones(browser: Any) -> Iterator[TwoPhones]:
         pages = [stage.pair(context) for context in contexts]
         for page in pages:
             page.on("pageerror", lambda error: complaints.append(str(error)))
+            looked_at_now_and_then(page)
         yield TwoPhones(stage, *pages)
         for context in contexts:
             context.close()
