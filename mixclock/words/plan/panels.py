@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from itertools import groupby, pairwise
 
 from mixclock.decide.plan.floor.acid import etch_under
+from mixclock.decide.plan.floor.crew import BREAK
 from mixclock.decide.plan.floor.films import coats_under
 from mixclock.decide.plan.floor.plans import PlannedStep, PlannedWindow
 from mixclock.job.steps import NEUTRALISE, RECOAT, RINSE
@@ -33,6 +34,11 @@ ROWS = (
     "break",
 )
 MOST_LEVELS = 3
+
+
+def has_an_edge(step: PlannedStep) -> bool:
+    """Whether a step is drawn as one that must end by an edge. The latest end of a break is no edge of any film."""
+    return step.by is not None and step.kind != BREAK
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from html import escape
 
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import PlannedStep
-from mixclock.words.plan.panels import Band, CoatSpan, DayPanel, PersonRow, coat_spans, panels
+from mixclock.words.plan.panels import Band, CoatSpan, DayPanel, PersonRow, coat_spans, has_an_edge, panels
 from mixclock.words.plan.sheet import PlanSheet
 from mixclock.words.record.axis import TimeAxis
 from mixclock.words.record.svg import Svg
@@ -209,7 +209,7 @@ def _draw_row(drawing: PlanDrawing, sheet: PlanSheet, axis: TimeAxis, row: Perso
 
 def _draw_step(drawing: PlanDrawing, axis: TimeAxis, step: PlannedStep, top: float, tightest: bool) -> None:
     left, right = axis.x(step.starts), axis.x(step.ends)
-    bound = step.by is not None
+    bound = has_an_edge(step)
     drawing.box(left, top, right - left, BOX, "bound" if bound else "free")
     if step.batch is not None and right - left >= WIDE_ENOUGH * len(str(step.batch)):
         drawing.text(((left + right) / 2, top + 11), str(step.batch), "on" if bound else "under")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from mixclock.units import write_time_of_day
-from mixclock.words.plan.panels import DayPanel, panels
+from mixclock.words.plan.panels import DayPanel, has_an_edge, panels
 from mixclock.words.plan.picture import PlanDrawing
 from mixclock.words.plan.sheet import PlanSheet
 
@@ -43,7 +43,7 @@ def _drawn(sheet: PlanSheet, panel: DayPanel, number: int) -> str:
         for row in rows:
             for step in row.steps:
                 top = _y(step.starts - panel.starts)
-                bound = step.by is not None
+                bound = has_an_edge(step)
                 size = _y(step.ends - panel.starts) - top
                 drawing.box(left + 1, top, column - 3, size, "bound" if bound else "free")
                 if step is sheet.plan.tightest:

@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 
+from mixclock.decide.plan.floor.crew import BREAK
 from mixclock.decide.plan.floor.plans import Plan, PlannedBatch
 from mixclock.words.plan.compared import compared_lines
 from mixclock.words.plan.daylist import named, person_rows, spare
@@ -243,7 +244,7 @@ def person_lines(sheet: PlanSheet, who: str) -> Iterator[str]:
 
 
 def _tight(sheet: PlanSheet) -> Iterator[str]:
-    bounded = [step for step in sheet.plan.steps if step.slack_s is not None]
+    bounded = [step for step in sheet.plan.steps if step.slack_s is not None and step.kind != BREAK]
     for step in sorted(bounded, key=lambda step: ((step.slack_s or 0.0) // 60.0, step.starts))[:MOST_TIGHT]:
         window = f" ({words_of(step.window).window})" if step.window else ""
         yield f"  {spare(sheet, step)}: {named(sheet, step)}{window}, {step.who}, {sheet.day_and_clock(step.ends)}"

@@ -13,8 +13,10 @@ from typing import Any
 
 import pytest
 
-from mixclock.words.plan import plan_json, plan_page, plan_picture
+from mixclock.decide.plan.floor.plans import PlannedStep
+from mixclock.words.plan import plan_json, plan_lines, plan_page, plan_picture
 from mixclock.words.plan.panels import panels
+from mixclock.words.plan.tallpicture import tall_figures
 from tests.words.plan.plans import NO_PLAN, PLAN, STEPS, at, etch_sheet, sheet, step
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -191,3 +193,15 @@ def test_what_is_said_by_the_mixing_is_not_said_again_for_the_work() -> None:
     assert lines
     deferring = "safety data sheet"
     assert not [line for line in minded if f"<li>{line}</li>" in before and deferring not in line]
+
+
+def test_a_break_is_drawn_as_no_edge_and_a_box_too_low_for_words_has_none() -> None:
+    """The pour of a strip takes twenty seconds: its words would lie over those of the next step."""
+    rest = PlannedStep("break", "roller", at(0), at(15), "base", by=at(90), slack_s=60.0)
+    pour = PlannedStep("pour", "roller", at(15), at(15.3), "base", 1, ("bay 1",), "pour-out", at(40), 60.0, strip=1)
+    told = sheet(replace(PLAN, steps=(rest, pour)))
+    (tall,) = tall_figures(told)
+    assert ">break</text>" in tall
+    assert "pour</text>" not in tall
+    assert tall.count('class="bound"') == 1, "the pour alone has an edge"
+    assert "break" not in "".join(line for line in plan_lines(told) if "to spare:" in line)
