@@ -7,7 +7,8 @@ import json
 import re
 import selectors
 from collections.abc import Callable, Iterator
-from contextlib import suppress
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing, suppress
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -49,7 +50,7 @@ class Loop(asyncio.SelectorEventLoop):
 
 
 class Beaten(Desk):
-    """A desk that writes down what it beat, and when."""
+    """A desk that writes down what it beat, and when; it beats in a thread of its own."""
 
     troubles: list[str]
 
@@ -65,8 +66,8 @@ class Beaten(Desk):
             with suppress(TimeoutError):
                 await asyncio.wait_for(self.beat_on(), for_s)
 
-        loop.run_until_complete(play())
-        loop.close()
+        with closing(loop), ThreadPoolExecutor(1) as apart:  # a browser that was driven before keeps this thread's loop
+            apart.submit(loop.run_until_complete, play()).result()
         return told
 
 
