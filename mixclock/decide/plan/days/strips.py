@@ -22,9 +22,10 @@ from mixclock.job.steps import BACK_ROLL, POUR_OUT, WET_EDGE
 from mixclock.values import replace
 
 TOO_SLOW = frozenset({BACK_ROLL, "broadcast", WET_EDGE, "sequence", SMALL_BUCKET, POUR_OUT})
-MOST_IN_VAIN, MOST_IN_VAIN_QUICKLY = 8, 2
+MOST_IN_VAIN, MOST_IN_VAIN_BESIDE_SOLVER, MOST_IN_VAIN_QUICKLY = 8, 4, 2
 """After so many searches for a joint in vain no more joints of that number of strips are looked at: a bucket in strips
-has many steps, so each search takes long. In a room of two areas 8 found a plan that 4 had missed (judgement)."""
+has many steps, so each search takes long. In a room of two areas 8 found a plan that 4 had missed; an installed solver
+finds more of them, and there 4 find it too (judgement)."""
 
 MOST_SAVED, MOST_BUCKETS, AS_SOON = 2.0 / 3.0, 8, timedelta(minutes=5)
 """Of so many small buckets no more than these are left, and it is done no later than so (judgement)."""
@@ -37,7 +38,8 @@ def in_strips(
     quick_look = ways.rough and ways.effort is not None
     if refused.constraint not in TOO_SLOW or not outlives(task.setting, task.areas) or (quick_look and task.joined_by):
         return refused
-    most_in_vain = MOST_IN_VAIN if ways.effort is None else MOST_IN_VAIN_QUICKLY
+    patience = MOST_IN_VAIN_BESIDE_SOLVER if ways.may_ask else MOST_IN_VAIN
+    most_in_vain = patience if ways.effort is None else MOST_IN_VAIN_QUICKLY
     for strips in _by_fewest_buckets(task)[: 1 if quick_look else MOST_STRIPS]:
         found = laid_in_parts(_poured_in(task, strips), stretches, _with_less_patience(ways, most_in_vain))
         if ways.stop() or not isinstance(found, CoatRefusal):

@@ -291,7 +291,8 @@ def _agreed(chain: CoatChain, found: Solution, ways: Ways) -> Solution | None:
 def _first_look(chain: CoatChain, options: list[Cuts], quick: Effort, ways: Ways) -> Solution | None:
     """Any plan that keeps the windows; long runs of batches, divided evenly, are built up window by window."""
     if len(options[0]) <= FIRST:
-        asked = exact.any_feasible if ways.may_ask else None
+        thoroughly = chain.setting.reserve >= 1.0
+        asked = (exact.any_feasible if thoroughly else exact.any_feasible_briefly) if ways.may_ask else None
         found = any_feasible(chain, options, quick, ways.seed, ways.stop, asked)
         return found if found.feasible else None
     name, cuts = chain.setting.coat.name, options[0]

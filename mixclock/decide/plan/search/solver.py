@@ -134,6 +134,13 @@ def any_feasible(
     return SolverAnswer(None, True, tuple(left))
 
 
+def any_feasible_briefly(
+    chain: Chain, options: Sequence[Cuts], stop: Callable[[], bool], ways: Sequence[SolverWay] = (BRIEFLY,)
+) -> SolverAnswer:
+    """The same, and thoroughly never: where a plan keeps a reserve, one bucket more is as good as a long search."""
+    return any_feasible(chain, options, stop, [way for way in ways if way is BRIEFLY])
+
+
 class _SolverAnswer(NamedTuple):
     """What the library found for one division, how long it took in its own time, and whether it proved that there is
     nothing to be found."""
