@@ -16,7 +16,7 @@ from mixclock.formulas.history import History, Moisture
 from mixclock.formulas.pieces import FLAT_K, GAUSS_FLAT, Piece, cut, cut_moist
 from mixclock.formulas.rate_law import RateLaw, segment_of
 
-BLOCK = 32  # readings whose sums begin at nought together
+BLOCK = 64  # readings whose sums begin at nought together
 SIMPSON_K = 0.12  # Simpson's rule serves for a stretch as flat as this: error under 2e-10 of it at 110 kJ/mol
 SIMPSON_SHARE = 0.01  # and for a change of humidity as small as this: error under 3e-10
 FLAT_SHARE = 0.1  # three points serve for a change this small: error under 1e-12 of it
@@ -159,38 +159,36 @@ class DryGains(GainTable):
         """Readings a minute apart differ little: Simpson's rule serves, and each end is worked out once."""
         exp, lines, starts_c = math.exp, self._law.lines, self._law.starts_c
         (node_1, weight_1), (node_2, weight_2), (node_3, weight_3) = GAUSS_FLAT
-        index, total = block * BLOCK + len(sums) - 1, sums[-1]
-        begin_s, begin_c = self._times_s[index], self._values[index]
-        least_c, most_c = begin_c, begin_c  # no line is known yet
-        less = slope_k = begin_rate = 0.0
-        later = slice(index + 1, until + 1)
+        place, total = block * BLOCK + len(sums) - 1, sums[-1]
+        begin_s, begin_c = self._times_s[place], self._values[place]
+        less, slope_k = lines[bisect_right(starts_c, begin_c)]
+        least_c, most_c = _ends(starts_c, begin_c)
+        begin_rate = exp(-less - slope_k / (begin_c + ZERO_C_IN_K))
+        later = slice(place + 1, until + 1)
         for until_s, until_c in zip(self._times_s[later], self._values[later], strict=True):
-            change_k, span_s = until_c - begin_c, until_s - begin_s
-            if not least_c <= begin_c < most_c:
-                less, slope_k = lines[bisect_right(starts_c, begin_c)]
-                least_c, most_c = _ends(starts_c, begin_c)
-                begin_rate = 0.0
-            if not least_c <= until_c < most_c or not -FLAT_K <= change_k <= FLAT_K:
-                total += sum([more for _, more in self._stretch(index)])
-                begin_rate = 0.0
-            elif -SIMPSON_K <= change_k <= SIMPSON_K:
-                begin_rate = begin_rate or exp(-less - slope_k / (begin_c + ZERO_C_IN_K))
+            change_k = until_c - begin_c
+            if -SIMPSON_K <= change_k <= SIMPSON_K and least_c <= until_c < most_c:
                 middle_rate = exp(-less - slope_k / (begin_c + 0.5 * change_k + ZERO_C_IN_K))
                 until_rate = exp(-less - slope_k / (until_c + ZERO_C_IN_K))
-                total += span_s * (begin_rate + 4.0 * middle_rate + until_rate) / 6.0
+                total += (until_s - begin_s) * (begin_rate + 4.0 * middle_rate + until_rate) / 6.0
                 begin_rate = until_rate
             else:
-                begin_k = begin_c + ZERO_C_IN_K
-                total += span_s * (
-                    weight_1 * exp(-less - slope_k / (begin_k + node_1 * change_k))
-                    + weight_2 * exp(-less - slope_k / (begin_k + node_2 * change_k))
-                    + weight_3 * exp(-less - slope_k / (begin_k + node_3 * change_k))
-                )
-                begin_rate = 0.0
+                if -FLAT_K <= change_k <= FLAT_K and least_c <= until_c < most_c:
+                    begin_k = begin_c + ZERO_C_IN_K
+                    total += (until_s - begin_s) * (
+                        weight_1 * exp(-less - slope_k / (begin_k + node_1 * change_k))
+                        + weight_2 * exp(-less - slope_k / (begin_k + node_2 * change_k))
+                        + weight_3 * exp(-less - slope_k / (begin_k + node_3 * change_k))
+                    )
+                else:
+                    total += sum([more for _, more in self._stretch(block * BLOCK + len(sums) - 1)])
+                    less, slope_k = lines[bisect_right(starts_c, until_c)]
+                    least_c, most_c = _ends(starts_c, until_c)
+                begin_rate = exp(-less - slope_k / (until_c + ZERO_C_IN_K))
             sums.append(total)
             if total >= enough:
                 return
-            index, begin_s, begin_c = index + 1, until_s, until_c
+            begin_s, begin_c = until_s, until_c
 
 
 class DampCourse:
