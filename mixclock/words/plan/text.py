@@ -71,8 +71,9 @@ def _answer(sheet: PlanSheet) -> Iterator[str]:
     if plan.feasible and tight is not None and tight.slack_s is not None:
         yield f"Tightest: {named(sheet, tight)}, {spare(sheet, tight)}."
     yield from chance_lines(sheet)
-    if plan.stopped_early:
-        yield "Stopped before the search was done: this is the best so far."
+    if plan.stopped_early and (plan.feasible or plan.steps):
+        what = "this is the best so far" if plan.feasible else "below stands what was planned by then"
+        yield f"Stopped before the search was done: {what}."
     if plan.kept:
         kept = f"batch {plan.kept[0]} is" if len(plan.kept) == 1 else f"{len(plan.kept)} batches are"
         yield f"{kept[0].upper()}{kept[1:]} stated already and kept. The plan goes on from there."
@@ -89,7 +90,9 @@ def _nearest(plan: Plan) -> Iterator[str]:
 def _verdict(sheet: PlanSheet) -> str:
     plan = sheet.plan
     if plan.obstacle is not None:
-        return "stopped before a plan was found." if plan.stopped_early and not plan.changes else "no plan fits."
+        if plan.stopped_early and not plan.changes:
+            return f"stopped before {'all of it was planned' if plan.steps else 'a plan was found'}."
+        return "no plan fits."
     if plan.finish is None:
         return "nothing is left to do."
     counts = [(coat, len(list(group))) for coat, group in groupby(plan.batches, key=lambda batch: batch.coat)]

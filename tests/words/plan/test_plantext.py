@@ -263,3 +263,13 @@ def test_of_a_bay_that_is_laid_in_part_the_rest_is_named() -> None:
     halves = tuple(FloorPiece("bay 1", 2.0, 1.0, part, 2) for part in (1, 2))
     split = replace(PLAN, batches=(replace(rest, pieces=halves[:1]), replace(rest, number=4, pieces=halves[1:])))
     assert "the first half of the rest of bay 1" in text(plan_lines(sheet(split)))
+
+
+def test_a_search_that_was_stopped_between_two_coats_says_that_one_of_them_is_planned() -> None:
+    halted = replace(PLAN, obstacle=NO_PLAN.obstacle, stopped_early=True, chance=None)
+    said = text(plan_lines(sheet(halted))[:8])
+    assert "stopped before all of it was planned" in said
+    assert "below stands what was planned by then" in said
+    nothing = text(plan_lines(sheet(replace(NO_PLAN, changes=(), stopped_early=True)))[:8])
+    assert "stopped before a plan was found" in nothing
+    assert "best so far" not in nothing
