@@ -29,16 +29,18 @@ else:
         def __init__(self, default, factory, init, repr, compare):  # noqa: A002 - as the library calls it
             self.default, self.factory, self.init, self.repr, self.compare = default, factory, init, repr, compare
 
+    _PLAIN = _FieldShape(_MISSING, _MISSING, True, True, True)
+    """A field that has nothing but its type, as most have."""
+
     class _ClassShape:
         """The fields of a class in order, and how a value of it is filled."""
 
-        __slots__ = ("compared", "defaults", "factories", "fields", "frozen", "kind", "known", "names")
+        __slots__ = ("compared", "defaults", "factories", "fields", "frozen", "kind", "names")
 
         def __init__(self, kind, fields, frozen, eq):
             self.kind, self.fields, self.frozen = kind, fields, frozen
             self.compared = _getter([name for name, each in fields.items() if each.compare]) if eq else None
             self.names = tuple(name for name, each in fields.items() if each.init)
-            self.known = frozenset(self.names)
             self.defaults = {name: each.default for name, each in fields.items() if each.default is not _MISSING}
             self.factories = {name: each.factory for name, each in fields.items() if each.factory is not _MISSING}
 
@@ -69,19 +71,17 @@ else:
 
     def _dressed(kind, frozen, eq):
         shape = _ClassShape(kind, _fields_of(kind), frozen, eq)
-        made = {"__init__": _filling(shape), "__repr__": _telling(shape), "__match_args__": shape.names}
+        made = {"__init__": _filling(shape), "__repr__": _told, "__match_args__": shape.names}
         if eq:
-            compared = shape.compared
-            made["__eq__"] = _comparing(compared)
-            made["__hash__"] = (lambda self: hash(compared(self))) if frozen else None
+            made["__eq__"], made["__hash__"] = _is_equal, _hashed if frozen else None
         if frozen:
-            made["__setattr__"], made["__delattr__"] = _refusals(shape)
+            made["__setattr__"], made["__delattr__"] = _set_refused, _delete_refused
         for name, method in made.items():
             if kind.__dict__.get(name) is None:
                 setattr(kind, name, method)
         kind._shape = shape
-        for name in ("__dataclass_fields__", "__dataclass_params__"):
-            setattr(kind, name, _AskedLater(shape, name))
+        for name, asked_later in _ASKED_LATER.items():
+            setattr(kind, name, asked_later)
         return kind
 
     def _fields_of(kind):
@@ -97,7 +97,7 @@ else:
     def _field_of(kind, name):
         stands = getattr(kind, name, _MISSING)
         if not isinstance(stands, _FieldShape):
-            stands = _FieldShape(stands, _MISSING, True, True, True)
+            stands = _PLAIN if stands is _MISSING else _FieldShape(stands, _MISSING, True, True, True)
         elif stands.default is _MISSING:
             delattr(kind, name)
         else:
@@ -134,7 +134,7 @@ else:
         names = shape.names
         if (
             len(values) > len(names)
-            or not named.keys() <= shape.known
+            or not named.keys() <= set(names)
             or not named.keys().isdisjoint(names[: len(values)])
         ):
             return None
@@ -146,7 +146,7 @@ else:
                 given[name] = shape.factories[name]()
             elif name in shape.defaults:
                 given[name] = shape.defaults[name]
-            elif name in shape.known:
+            elif shape.fields[name].init:
                 return None
         return given
 
@@ -171,33 +171,32 @@ else:
         scope["__init__"].__qualname__ = f"{shape.kind.__qualname__}.__init__"
         return scope["__init__"]
 
-    def _telling(shape):
-        def __repr__(self):  # noqa: N807
-            shown = (name for name, each in shape.fields.items() if each.repr)
-            return f"{type(self).__qualname__}({', '.join(f'{name}={getattr(self, name)!r}' for name in shown)})"
+    # each class uses these same functions: one of its own for each of some hundred classes takes half a megabyte
 
-        return __repr__
+    def _told(self):
+        shown = (name for name, each in self._shape.fields.items() if each.repr)
+        return f"{type(self).__qualname__}({', '.join(f'{name}={getattr(self, name)!r}' for name in shown)})"
 
-    def _comparing(compared):
-        def __eq__(self, other):  # noqa: N807
-            return compared(self) == compared(other) if other.__class__ is self.__class__ else NotImplemented
+    def _is_equal(self, other):
+        if other.__class__ is not self.__class__:
+            return NotImplemented
+        compared = self._shape.compared
+        return compared(self) == compared(other)
 
-        return __eq__
+    def _hashed(self):
+        return hash(self._shape.compared(self))
 
-    def _refusals(shape):
-        kind, fields = shape.kind, shape.fields
+    def _set_refused(self, name, value):
+        shape = self._shape
+        if type(self) is shape.kind or name in shape.fields:
+            _refuse("assign to", name)
+        object.__setattr__(self, name, value)
 
-        def __setattr__(self, name, value):  # noqa: N807
-            if type(self) is kind or name in fields:
-                _refuse("assign to", name)
-            super(kind, self).__setattr__(name, value)
-
-        def __delattr__(self, name):  # noqa: N807
-            if type(self) is kind or name in fields:
-                _refuse("delete", name)
-            super(kind, self).__delattr__(name)
-
-        return __setattr__, __delattr__
+    def _delete_refused(self, name):
+        shape = self._shape
+        if type(self) is shape.kind or name in shape.fields:
+            _refuse("delete", name)
+        object.__delattr__(self, name)
 
     def _refuse(what, name):
         from dataclasses import FrozenInstanceError
@@ -207,13 +206,13 @@ else:
     class _AskedLater:
         """An attribute that the library sets on a class; here it is made when somebody first asks."""
 
-        def __init__(self, shape, name):
-            self.shape, self.name = shape, name
+        def __init__(self, name):
+            self.name = name
 
-        def __get__(self, value, owner=None):
+        def __get__(self, value, owner):
             from dataclasses import make_dataclass
 
-            shape = self.shape
+            shape = owner._shape
             eq = shape.compared is not None
             told = make_dataclass(
                 shape.kind.__name__, _library_fields(shape), init=False, repr=False, eq=eq, frozen=shape.frozen
@@ -221,6 +220,8 @@ else:
             noted = getattr(told, self.name)
             setattr(shape.kind, self.name, noted)
             return noted
+
+    _ASKED_LATER = {name: _AskedLater(name) for name in ("__dataclass_fields__", "__dataclass_params__")}
 
     def _library_fields(shape):
         from dataclasses import MISSING

@@ -213,7 +213,9 @@ class Desk:
 
     async def _wait_for_change(self) -> bool:
         loop = asyncio.get_running_loop()
-        look = loop.call_at(next_turn(loop.time(), LOOK_S), self._stirred.set)
+        # where nothing runs, the daemon's own look tells of what was stated, and one waking serves looks and beats
+        look_s = LOOK_S if self._runs or not self.daemon_alive() else max(LOOK_S, BEAT_S)
+        look = loop.call_at(next_turn(loop.time(), look_s), self._stirred.set)
         await self._stirred.wait()
         look.cancel()
         self._stirred.clear()

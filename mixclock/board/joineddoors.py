@@ -11,12 +11,9 @@ from mixclock.board.house import Photo, RefusedError, TapAnswer
 from mixclock.job.entry import TOLD_BY_MACHINE
 from mixclock.job.mistakes import Mistakes
 from mixclock.job.saying import CannotTellError
-from mixclock.job.sensorreading import read_sensor
 from mixclock.job.statements import PhotoStatement
 from mixclock.outside.bookdrawers import Picture
 from mixclock.outside.bookerrors import BookError
-from mixclock.outside.pictures import media_of
-from mixclock.outside.sensors import take_sensor
 from mixclock.wiring import House
 from mixclock.words.saidback import said_back
 
@@ -39,6 +36,9 @@ class JoinedDoors:
 
     def take_reading(self, told: Mapping[str, Any], now: datetime) -> Mapping[str, Any]:
         """Put a sensor's reading into the log of the job in use."""
+        from mixclock.job.sensorreading import read_sensor
+        from mixclock.outside.sensors import take_sensor
+
         try:
             reading = read_sensor(told)
             taken = take_sensor(self._house.book, self._house.job(), reading, now)
@@ -50,6 +50,8 @@ class JoinedDoors:
 
     def take_photo(self, photo: Photo, at: datetime, by: str | None) -> TapAnswer:
         """Enter the picture in the log, and keep its small copy with it."""
+        from mixclock.outside.pictures import media_of
+
         media = media_of(photo.small) or ""
         statement = PhotoStatement(photo.name, sha256=photo.sha256, area=photo.area, batch=photo.batch)
         picture = Picture(photo.sha256, media, photo.small, sha256(photo.small).hexdigest())

@@ -57,7 +57,6 @@ from mixclock.words.byfinger import by_finger
 from mixclock.words.gritwords import grit_of
 from mixclock.words.jumpwords import asked_by
 from mixclock.words.nowjson import is_told, now_json
-from mixclock.words.rounds import questions, round_json
 from mixclock.words.saidback import said_back
 
 _RECENT_AT_MOST = 12
@@ -182,6 +181,8 @@ class JoinedHouse:
     @by_all_readings
     def rounds(self, now: datetime) -> Mapping[str, Any]:
         """The questions of each round."""
+        from mixclock.words.rounds import questions, round_json
+
         standing = self._read()
         if standing is None or self._followed is None:
             return {}

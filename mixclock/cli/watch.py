@@ -62,16 +62,19 @@ def watch(
     from contextlib import closing
 
     from mixclock.outside.home import beside_the_disk, home
+    from mixclock.outside.memory import share_one_heap
     from mixclock.outside.unrecorded import UnrecordedEntries
     from mixclock.watch.oneonly import only_one
     from mixclock.watch.running import LAST_LINES_S
-    from mixclock.watch.screen import close_quietly, say, screen_for
+    from mixclock.watch.screen import close_quietly, say
     from mixclock.watch.setup import wanted_of_watch
+    from mixclock.watch.whichscreen import screen_for
     from mixclock.words.watchtroubles import SETTINGS_WRONG
 
     if stop:
         _stop()
         return
+    share_one_heap()
     unrecorded = UnrecordedEntries(beside_the_disk(home(), "unrecorded"))
     with closing(unrecorded), at_house(unrecorded=unrecorded) as house:
         wanted = wanted_of_watch(house, quiet, mute or (), not no_sound, pedal)
@@ -106,6 +109,7 @@ def _watch_on(
 
     from mixclock.cli.warmbeside import WarmBeside
     from mixclock.cli.watchbutton import LET_GO_S, begin_button
+    from mixclock.outside.memory import give_back
     from mixclock.outside.servicemanager import ServiceManager
     from mixclock.watch.folders import FolderThread
     from mixclock.watch.running import run
@@ -127,6 +131,7 @@ def _watch_on(
             manager.ready,
             folders.start,
             warm.start,
+            give_back,
         ):
             _beside(daemon, begin)
 

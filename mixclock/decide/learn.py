@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
-from statistics import median
 
 from mixclock.decide.buckets import BucketModel
 from mixclock.decide.clocks import NOTHING_LEARNED, LearnedFactor, prior_sigma
@@ -183,6 +182,8 @@ def learn(window: str, observations: Sequence[EdgeObservation]) -> LearnedFactor
 
 def _weights(logs: Sequence[float]) -> list[float]:
     """The weight of each observation: full near the median of sheet and observations, little far from it."""
+    from statistics import median  # only where somebody saw an end
+
     with_sheet = [*logs, *([0.0] * int(SHEET_COUNTS_AS))]
     centre = median(with_sheet)
     scale = max(LEAST_SCALE, 1.4826 * median(abs(value - centre) for value in with_sheet))

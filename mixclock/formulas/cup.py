@@ -8,7 +8,6 @@ temperatures read in the cup weigh each member further.
 
 import math
 from collections.abc import Sequence
-from statistics import median, pstdev
 
 from mixclock.formulas.ensemble import Edges, edge_times
 from mixclock.formulas.ensemble_draw import SHEET_SIGMA
@@ -71,6 +70,8 @@ def after_cup(calibration: Calibration, cup: TestCup) -> Calibration:
 
 def _scatter(calibration: Calibration) -> list[float]:
     """How far each member's draw lies from its sheet's figure, in standard deviations."""
+    from statistics import pstdev  # few lots have a cup
+
     factors = calibration.drawn.sheet_factor
     logs = [math.fsum(map(math.log, column)) / len(factors) for column in zip(*factors, strict=True)]
     spread = pstdev(logs)
@@ -133,5 +134,7 @@ def cups_agree(calibration: Calibration, cups: Sequence[TestCup]) -> bool:
     ended = [(cup.bucket, cup.end_s) for cup in cups if cup.end_s is not None]
     if len(ended) < 2:
         return False
+    from statistics import median
+
     off = [math.log(end_s / median(run_members(calibration, cup).ends_s[0])) for cup, end_s in ended]
     return min(off) > 0.0 and max(off) - min(off) <= AGREE_WITHIN

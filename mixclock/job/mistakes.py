@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 
 from mixclock.values import dataclass
@@ -63,6 +62,8 @@ def near(name: str, known: Iterable[str], cutoff: float = 0.6) -> str | None:
     'Polyaspartic top coat'
     """
     spelled = {_plain(candidate): candidate for candidate in known}
+    import difflib  # only a slip needs it
+
     close = difflib.get_close_matches(_plain(name), spelled, n=1, cutoff=cutoff)
     return spelled[close[0]] if close else None
 

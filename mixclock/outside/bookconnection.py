@@ -91,6 +91,7 @@ class BookConnection:
         if connection is None:
             connection = self._mine.connection = self._open_anyhow()
             self._mine.identity = self._identity()
+        self._wait_as_wanted(connection)
         return connection
 
     def mend(self, why: str, copy: Path | None = None) -> bool:
@@ -107,11 +108,11 @@ class BookConnection:
     @contextmanager
     def hurried(self, wait_s: float) -> Iterator[None]:
         """Inside this block the thread waits only so long for another program that holds the file."""
-        self._wait_for_others(wait_s)
+        self._mine.wait_s = wait_s
         try:
             yield
         finally:
-            self._wait_for_others(_WAIT_S)
+            self._mine.wait_s = _WAIT_S
 
     @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
@@ -165,14 +166,15 @@ class BookConnection:
                 kept.append((thread, connection))
         self._all = kept
 
-    def _wait_for_others(self, wait_s: float) -> None:
-        """Set how long this thread waits for other programs, on its connection and on one that it may still open."""
-        self._mine.wait_s = wait_s
-        connection: sqlite3.Connection | None = getattr(self._mine, "connection", None)
-        if connection is not None:
+    def _wait_as_wanted(self, connection: sqlite3.Connection) -> None:
+        """Let this thread's connection wait for other programs as long as the thread now wishes. It is told only where
+        that changed: a thread that looks all day looks in a hurry each time."""
+        wait_s: float = getattr(self._mine, "wait_s", _WAIT_S)
+        if getattr(self._mine, "waits", None) != (connection, wait_s):
             connection.execute(f"PRAGMA busy_timeout = {round(1000 * wait_s)}")
             # to carry the log's pages over into the file takes a while: that is left to whoever is in no hurry
             connection.execute(f"PRAGMA wal_autocheckpoint = {_PAGES_AHEAD if wait_s >= _WAIT_S else 0}")
+            self._mine.waits = connection, wait_s
 
     def _open_with_reserve(self) -> None:
         """Open the file. A full disk has no room for SQLite's index beside it, so the reserve gives up some."""

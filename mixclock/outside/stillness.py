@@ -17,7 +17,7 @@ Mark: TypeAlias = tuple[object, ...]
 STANDS_AFTER_S = 0.1
 """Longer than any step in which a file keeps the time of its last write (ten milliseconds at most on Linux)."""
 
-ASKED_EVERY_S = 2.0
+ASKED_EVERY_S = 1.0
 """The book is asked so often all the same, for a disk that keeps no such times."""
 
 
@@ -29,7 +29,7 @@ def mark_of(book: Book) -> Mark | None:
     if os.name == "nt":
         return None
     try:
-        found = [book.path.stat(), book.path.with_name(f"{book.path.name}-wal").stat()]
+        found = [os.stat(path) for path in (book.path, f"{book.path}-wal")]  # noqa: PTH116 - some times a second
     except OSError:
         return None
     kept = book.unrecorded.changes if book.unrecorded is not None else 0
@@ -53,10 +53,10 @@ class Stillness:
         >>> def at(seconds):
         ...     now[0] = seconds
         ...     return still.holds()
-        >>> [at(seconds) for seconds in (0.0, 0.05, 0.25, 0.5, 2.3)]
+        >>> [at(seconds) for seconds in (0.0, 0.05, 0.25, 0.5, 1.3)]
         [False, False, False, True, False]
         >>> files[0] = ("log", 5)
-        >>> at(2.4)
+        >>> at(1.4)
         False
         """
         mark, now_s = self._mark_now(), self._seconds()

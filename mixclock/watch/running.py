@@ -14,7 +14,9 @@ from mixclock.job.entry import WatchEvent
 from mixclock.watch.daemon import Daemon
 from mixclock.watch.screen import PlainScreen
 
-REDRAW_S = 0.5
+REDRAW_S, RESTS_S = 0.5, 30.0
+"""How often a screen is drawn, and how long the main thread rests where nothing is drawn: a signal wakes it."""
+
 LAST_LINES_S = 2.0
 TERMINAL_SHUT = "The terminal was shut. mixclock goes on watching; mixclock watch --stop ends it."
 
@@ -38,6 +40,10 @@ class SignalFlag:
     def set(self) -> None:
         """Set it, and wake who waits."""
         self._is_set = True
+        self._told.put(None)
+
+    def nudge(self) -> None:
+        """Wake who waits, and set nothing."""
         self._told.put(None)
 
     def clear(self) -> None:
@@ -66,8 +72,9 @@ def run(
         try:
             screen.follow(daemon)
             begun()
-            drawing.start()
-            while not stop.wait(REDRAW_S):
+            if screen.redraws:
+                drawing.start()
+            while not stop.wait(REDRAW_S if screen.redraws else RESTS_S):
                 if shut.is_set() or screen.gone:
                     shut.clear()
                     _go_on_without_terminal(daemon, screen)
@@ -104,9 +111,14 @@ def told_by_signal(stop: SignalFlag, shut: SignalFlag | None = None) -> Iterator
             raise KeyboardInterrupt
         stop.set()
 
+    def shut_now(_: int, __: FrameType | None) -> None:
+        assert shut is not None
+        shut.set()
+        stop.nudge()
+
     wanted: dict[int, Any] = {signal.SIGINT: end, signal.SIGTERM: end}
     if shut is not None and hasattr(signal, "SIGHUP"):
-        wanted[signal.SIGHUP] = lambda *_: shut.set()
+        wanted[signal.SIGHUP] = shut_now
     before = {number: signal.signal(number, handler) for number, handler in wanted.items()}
     try:
         yield

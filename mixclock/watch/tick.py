@@ -22,7 +22,8 @@ from mixclock.job.entry import Entry, Heard, Raised, WatchEvent
 from mixclock.job.progress import Raising, Standing
 from mixclock.outside.book import Book, BookError, JobLine
 from mixclock.outside.bookerrors import DiskFullError, HeldError
-from mixclock.outside.clock import Clock
+from mixclock.outside.clock import Clock, SystemClock
+from mixclock.outside.stillness import Stillness, mark_of
 from mixclock.outside.whichjob import LIVE_FOR
 from mixclock.units import METRIC_CREW, CrewUnits
 from mixclock.values import dataclass, field, replace
@@ -82,6 +83,7 @@ class Ticker:
         self.eye = ClockEye(self.clock)
         self._busy = threading.Lock()
         self._versions: dict[int, tuple[int, int, int]] = {}
+        self._stillness, self._is_read = Stillness(lambda: mark_of(self.book), SystemClock().monotonic_s), False
         self._looked_s = self._looked_at_all_s = float("-inf")
         self._looked_at: datetime | None = None
         self._stale: dict[str, int] = {}
@@ -145,10 +147,11 @@ class Ticker:
         on_their_way = self.delivery.in_flight()  # taken before the log is read, because a receipt may land in between
         for job in self.watched.values():
             job.owed = self.delivery.owed(job.job)
-        self._look_for_jobs(bool(events))
+        is_still = self._stillness.holds() and self._is_read
+        self._look_for_jobs(bool(events), is_still)
         for event in events:
             self.tell(event)
-        changed = self._refresh()
+        changed = self._refresh(is_still)
         now = self._looked_at = self.clock.now()
         self._note_clocks()
         bulletins: list[Bulletin] = []
@@ -284,18 +287,19 @@ class Ticker:
         self._rewritten_s[name] = now_s
         return True
 
-    def _refresh(self) -> bool:
-        """Read every entry written since the last look of this thread."""
-        here = threading.get_ident()
+    def _refresh(self, is_still: bool) -> bool:
+        """Read every entry written since the last look of this thread. A book that is still is not asked."""
         for job in self.watched.values():
             self._prove(job)
+        clock_was_set = any(job.clock_was_set(self.clock) for job in self.watched.values())
+        if is_still and not clock_was_set:
+            return False
+        self._is_read, here = False, threading.get_ident()
         try:
             version = self.book.data_version()
-            clock_was_set = any(job.clock_was_set(self.clock) for job in self.watched.values())
-            if self._versions.get(here) == version and not clock_was_set:
-                return False
-            changed = [self._refresh_job(job) for job in self.watched.values()]
-            self._versions[here] = version
+            known = self._versions.get(here) == version and not clock_was_set
+            changed = [] if known else [self._refresh_job(job) for job in self.watched.values()]
+            self._versions[here], self._is_read = version, True
         except BookError as error:
             self.fault(f"the book cannot be read, going on with what is known: {error}")
             return False
@@ -321,9 +325,9 @@ class Ticker:
             self.fault(f"{job.job}: its log cannot be read: {type(error).__name__}: {error}")
             return False
 
-    def _look_for_jobs(self, at_once: bool) -> None:
+    def _look_for_jobs(self, at_once: bool, is_still: bool) -> None:
         now_s = self.clock.monotonic_s()
-        if not at_once and now_s - self._looked_s < LOOK_FOR_JOBS_EVERY_S:
+        if not at_once and (is_still or now_s - self._looked_s < LOOK_FOR_JOBS_EVERY_S):
             return
         self._looked_s = now_s
         try:

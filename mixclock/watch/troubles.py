@@ -53,6 +53,8 @@ class Troubles:
 
     def over(self, name: str, line: str = "") -> None:
         """Note that it is mended; `line` says so."""
+        if name not in self._standing:  # so it is at nearly every look
+            return
         with self._lock:
             known = self._standing.pop(name, None)
         if known is not None:

@@ -257,7 +257,7 @@ def idle(run: Run) -> Iterator[Row]:
     span_s = 1.0 if run.small else 60.0
     ours, bare = quiet_minute(run.ours, span_s, bare=False), quiet_minute(run.ours, span_s / 3, bare=True)
     before = quiet_minute(run.before, span_s / 3, bare=False) if run.before else {}
-    said, warm = f"idle {span_s:.0f} s, board and three phones", "phones paired, streams open"
+    said, warm = f"idle {span_s:.0f} s, board and three phones", "bytecode, phones paired, streams open"
     yield _row(f"{said}: memory", "mb", ours, before, warm, Goal(most_ratio=1.5), unit="MB", peer=bare["mb"])
     yield _row(f"{said}: processor", "cpu_pct", ours, before, warm, Goal(most=0.3), unit="%", peer=bare["cpu_pct"])
     yield _row(f"{said}: views sent though nothing changed", "views", ours, before, warm, Goal(most=0.0), unit="")

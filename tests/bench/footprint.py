@@ -13,7 +13,9 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from itertools import repeat
 from pathlib import Path
 
 from tests.bench.trees import Tree
@@ -49,38 +51,26 @@ kit = "9 L"
 """
 
 
-def serve(home: Path) -> None:
-    """The process that is measured: the daemon and its board, as `mixclock watch` joins them."""
-    from mixclock.board.joining import JoinedHouse
-    from mixclock.board.server import BoardServer
-    from mixclock.job.statements import ReadingStatement
-    from mixclock.watch.setup import daemon_for, wanted_channels
-    from mixclock.wiring import open_house
+@contextmanager
+def watched(tree: Tree, home: Path) -> Iterator[tuple[int, Iterator[str]]]:
+    """`mixclock watch` beside a floor that is measured and where nothing runs: its process, and the next phones' codes.
 
-    job = home / "job.toml"
+    It is the command that a service runs, from its own process on.
+    """
+    job, env = home / "job.toml", dict(tree.env(home))
     job.write_text(JOB, encoding="utf-8")
-    start = [
-        sys.executable,
-        "-m",
-        "mixclock",
-        "job",
-        "start",
-        str(job),
-    ]  # whoever makes a book loads more than a daemon
-    subprocess.run(start, env={**os.environ, "MIXCLOCK_HOME": str(home)}, check=True, capture_output=True)
-    with open_house(home) as house:
-        now = house.clock.now()
-        house.state(ReadingStatement(air_c=19.0, rh_pct=58.0, slab_c=16.5), at=now)
-        daemon = daemon_for(house, wanted_channels(house, None, sound=False), lambda line: None)
-        server = BoardServer(lambda: JoinedHouse(open_house(home)), house.clock, port=0)
-        daemon.followers.append(lambda ticked: server.heartbeat(ticked.at))
-        server.start()
-        daemon.start()
-        print(server.pairing_url(), flush=True)
-        for _ in sys.stdin:
-            print(server.pairing_url(), flush=True)
-        server.stop()
-        daemon.stop()
+    command = [sys.executable, "-m", "mixclock"]
+    for words in (("job", "start", str(job)), ("reading", "--air", "19 C", "--rh", "58", "--slab", "16.5 C")):
+        subprocess.run([*command, *words], env=env, cwd=tree.root, check=True, capture_output=True)
+    child = subprocess.Popen([*command, "watch", "--plain", "--no-sound", "--port", "0"], stdin=subprocess.DEVNULL,
+                             stdout=subprocess.PIPE, text=True, env=env, cwd=tree.root)  # fmt: skip
+    assert child.stdout is not None
+    lines = child.stdout
+    try:
+        yield child.pid, (line.split()[-1] for line in lines if "#pair=" in line)
+    finally:
+        child.terminate()
+        child.wait(20)
 
 
 class Phone:
@@ -104,6 +94,13 @@ class Phone:
         told = json.loads(answer.read())
         wire.close()
         return told, answer.headers
+
+    def await_view(self, shown: bool) -> None:
+        """Wait until the page is shown and its next kit is known, where there is a page."""
+        ends = time.perf_counter() + SETTLES_S + 10.0
+        while shown and self.views < 1 and time.perf_counter() < ends:
+            time.sleep(0.05)  # noqa: TID251
+        time.sleep(1.0)  # noqa: TID251
 
     def _follow(self) -> None:
         wire = http.client.HTTPConnection(self.host, timeout=30)
@@ -149,26 +146,16 @@ def day_of(phones: list[Phone], span_s: float) -> tuple[list[float], list[float]
 
 def main(span_s: float) -> int:
     """Start the process, let three phones watch, print what it took."""
-    with tempfile.TemporaryDirectory() as home:
-        env = {**os.environ, "MIXCLOCK_HOME": home, "PYTHONPATH": str(ROOT)}
-        words = [sys.executable, __file__, "--serve", home]
-        child = subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, env=env)
-        assert child.stdin is not None
-        assert child.stdout is not None
-        try:
-            phones = [Phone(child.stdout.readline().strip())]
-            while len(phones) < PHONES:
-                child.stdin.write("next\n")
-                child.stdin.flush()
-                phones.append(Phone(child.stdout.readline().strip()))
-            _, before_s = measured(child.pid)
-            began = time.perf_counter()
-            took_ms, shown_ms = day_of(phones, span_s)
-            resident_mb, after_s = measured(child.pid)
-            passed_s = time.perf_counter() - began
-        finally:
-            child.stdin.close()
-            child.wait(10)
+    with (
+        tempfile.TemporaryDirectory() as home,
+        watched(Tree(ROOT, Path(home) / "compiled"), Path(home)) as (pid, codes),
+    ):
+        phones = [Phone(next(codes)) for _ in range(PHONES)]
+        _, before_s = measured(pid)
+        began = time.perf_counter()
+        took_ms, shown_ms = day_of(phones, span_s)
+        resident_mb, after_s = measured(pid)
+        passed_s = time.perf_counter() - began
     print(f"{PHONES} phones, {passed_s:.0f} s, {len(took_ms)} taps")
     print(f"memory {resident_mb:.0f} MB, processor {100 * (after_s - before_s) / passed_s:.1f} % of a core")
     print(
@@ -217,31 +204,34 @@ class BareListener(Phone):
         threading.Thread(target=self._follow, daemon=True).start()
 
 
+@contextmanager
+def streaming(tree: Tree, home: Path) -> Iterator[tuple[int, Iterator[str]]]:
+    """The bare stream: its process, and its address for each listener."""
+    child = subprocess.Popen([sys.executable, "-m", "tests.bench.footprint", "--bare"], stdin=subprocess.PIPE,
+                             stdout=subprocess.PIPE, text=True, cwd=tree.root, env=dict(tree.env(home)))  # fmt: skip
+    assert child.stdin is not None
+    assert child.stdout is not None
+    try:
+        yield child.pid, repeat(child.stdout.readline().strip())
+    finally:
+        child.stdin.close()
+        child.wait(20)
+
+
 def quiet_minute(tree: Tree, span_s: float, *, bare: bool) -> Mapping[str, float]:
-    """What it takes while nothing happens: memory, processor, what is sent; `bare` is the stream beside it."""
-    with tempfile.TemporaryDirectory() as home:
-        words = [sys.executable, "-m", "tests.bench.footprint", "--bare" if bare else "--serve", home]
-        child = subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=tree.root,
-                                 env=dict(tree.env(Path(home))))  # fmt: skip
-        assert child.stdin is not None
-        assert child.stdout is not None
-        try:
-            url = child.stdout.readline().strip()
-            phones = [BareListener(url) if bare else Phone(url)]
-            while len(phones) < PHONES:
-                if not bare:
-                    child.stdin.write("next\n")
-                    child.stdin.flush()
-                    url = child.stdout.readline().strip()
-                phones.append(BareListener(url) if bare else Phone(url))
-            time.sleep(SETTLES_S)  # noqa: TID251  the first view of each page
-            views, got = sum(each.views for each in phones), phones[0].got_bytes
-            _, before_s = measured(child.pid)
-            time.sleep(span_s)  # noqa: TID251
-            resident_mb, after_s = measured(child.pid)
-        finally:
-            child.stdin.close()
-            child.wait(20)
+    """What it takes while nothing happens: memory, processor, what is sent; `bare` is the stream beside it.
+
+    It is begun once before, so that its modules are compiled: whoever installs a package has them compiled.
+    """
+    with tempfile.TemporaryDirectory() as home, (streaming if bare else watched)(tree, Path(home)) as (_, codes):
+        (BareListener if bare else Phone)(next(codes)).await_view(not bare)
+    with tempfile.TemporaryDirectory() as home, (streaming if bare else watched)(tree, Path(home)) as (pid, codes):
+        phones = [(BareListener if bare else Phone)(next(codes)) for _ in range(PHONES)]
+        time.sleep(SETTLES_S)  # noqa: TID251  the first view of each page
+        views, got = sum(each.views for each in phones), phones[0].got_bytes
+        _, before_s = measured(pid)
+        time.sleep(span_s)  # noqa: TID251
+        resident_mb, after_s = measured(pid)
     return {
         "mb": resident_mb,
         "cpu_pct": 100 * (after_s - before_s) / span_s,
@@ -251,9 +241,7 @@ def quiet_minute(tree: Tree, span_s: float, *, bare: bool) -> Mapping[str, float
 
 
 if __name__ == "__main__":
-    if sys.argv[1:2] == ["--serve"]:
-        serve(Path(sys.argv[2]))
-    elif sys.argv[1:2] == ["--bare"]:
+    if sys.argv[1:2] == ["--bare"]:
         serve_bare()
     else:
         sys.exit(main(float(sys.argv[1]) if len(sys.argv) > 1 else 60.0))

@@ -27,8 +27,8 @@ from mixclock.outside.clock import SystemClock
 from mixclock.outside.unrecorded import UnrecordedEntries
 from mixclock.watch.channels import channels_here
 from mixclock.watch.running import run
-from mixclock.watch.screen import screen_for
 from mixclock.watch.setup import daemon_for
+from mixclock.watch.whichscreen import screen_for
 from mixclock.wiring import BOOK_NAME, open_house
 from tests.days.shed import BASE, TOP, site
 from tests.faults.forking import ROOT

@@ -53,7 +53,7 @@ def test_writes_that_the_files_cannot_tell_apart_are_asked_for() -> None:
     assert still.holds()
 
 
-def test_a_disk_that_keeps_no_times_is_asked_every_two_seconds() -> None:
+def test_a_disk_that_keeps_no_times_is_asked_every_second() -> None:
     now = [0.0]
     still = Stillness(lambda: ("log", 4096), lambda: now[0])
     asked = []
@@ -63,7 +63,7 @@ def test_a_disk_that_keeps_no_times_is_asked_every_two_seconds() -> None:
             asked.append(now[0])
     gaps = [later - sooner for sooner, later in pairwise(asked)]
     assert max(gaps) <= ASKED_EVERY_S
-    assert len(asked) < 40
+    assert len(asked) < 70
 
 
 @pytest.mark.parametrize("without", ["a log", "sure times"])

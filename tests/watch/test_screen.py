@@ -8,8 +8,10 @@ from types import SimpleNamespace
 from rich.console import Console
 
 from mixclock.outside.clock import SystemClock
+from mixclock.watch.livescreen import LiveScreen, board_of
 from mixclock.watch.rows import rows
-from mixclock.watch.screen import LiveScreen, PlainScreen, board_of, screen_for
+from mixclock.watch.screen import PlainScreen
+from mixclock.watch.whichscreen import screen_for
 from tests.days.clockwork import Day
 from tests.days.shed import BASE, TOP, site
 

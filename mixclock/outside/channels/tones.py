@@ -10,7 +10,6 @@ import array
 import io
 import math
 import sys
-import wave
 from collections.abc import Mapping
 from functools import cache
 from types import MappingProxyType
@@ -173,6 +172,8 @@ def _silence(span_s: float) -> "array.array[int]":
 
 
 def _wav(frames: bytes) -> bytes:
+    import wave  # a watch plays what it wrote long ago
+
     whole = io.BytesIO()
     with wave.open(whole, "wb") as file:
         file.setnchannels(1)

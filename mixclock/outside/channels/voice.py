@@ -4,7 +4,6 @@ import re
 import shutil
 import sys
 import tempfile
-import wave
 from array import array
 from collections.abc import Callable
 from pathlib import Path
@@ -130,6 +129,8 @@ def spoken_words(message: Message) -> str:
 
 def speech_span_s(wav: Path) -> float | None:
     """How long a spoken file plays; None where it is unreadable or silent."""
+    import wave
+
     try:
         with wave.open(str(wav)) as file:
             frames = array("h", file.readframes(file.getnframes()))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
-from statistics import median
 
 from mixclock.decide.hours import local
 from mixclock.decide.kitshapes import DayPace
@@ -39,6 +38,8 @@ def pace_of(standing: Standing, now: datetime) -> DayPace:
     ][-LOOKED_AT:]
     if not shares:
         return DayPace()
+    from statistics import median  # before the first pour nobody needs it
+
     return DayPace(min(SLOWEST, max(QUICKEST, median(shares))), len(shares))
 
 
