@@ -71,8 +71,9 @@ def _answer(sheet: PlanSheet) -> Iterator[str]:
     if plan.feasible and tight is not None and tight.slack_s is not None:
         yield f"Tightest: {named(sheet, tight)}, {spare(sheet, tight)}."
     yield from chance_lines(sheet)
-    if plan.stopped_early and (plan.feasible or plan.steps):
-        what = "this is the best so far" if plan.feasible else "below stands what was planned by then"
+    if plan.stopped_early:
+        by_then = "below stands what was planned by then" if plan.steps else "nothing was planned by then"
+        what = "this is the best so far" if plan.feasible else by_then
         yield f"Stopped before the search was done: {what}."
     if plan.kept:
         kept = f"batch {plan.kept[0]} is" if len(plan.kept) == 1 else f"{len(plan.kept)} batches are"
