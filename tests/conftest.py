@@ -34,7 +34,7 @@ LEFT_OUT = "left out: the tests marked long (python -m pytest --long runs them t
 # the gate says the same of the same commit; everywhere else every run looks at other examples. How long an example
 # takes depends on what else the machine does, so it fails no test
 PATIENT = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
-FEW, MANY = 30, 100
+FEW, MANY = 20, 100
 """Examples of a property: in every run, and in the long form."""
 settings.register_profile("gate", PATIENT, derandomize=True, max_examples=FEW)
 settings.register_profile("elsewhere", PATIENT, max_examples=FEW)

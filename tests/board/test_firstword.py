@@ -8,6 +8,7 @@ import random
 import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -193,19 +194,37 @@ def test_a_view_that_says_the_same_is_sent_all_the_same_where_it_holds_a_newer_w
 
 
 class _Held(FakeHouse):
-    """A house that takes long to work out what follows, from when it is told to."""
+    """A house that works out what follows a statement only when it is let, where it is told so. It never holds a
+    look that came before the statement: that would keep the statement itself waiting."""
 
     def __init__(self) -> None:
         super().__init__()
+        self.holds_after_the_next = False
         self.may_reckon = threading.Event()
         self.may_reckon.set()
+
+    def state(self, *told: Any, **named: Any) -> Any:
+        if self.holds_after_the_next:
+            self.may_reckon.clear()
+        return super().state(*told, **named)
 
     def snapshot(self, now: datetime) -> Any:
         assert self.may_reckon.wait(20)
         return super().snapshot(now)
 
+    @contextmanager
+    def held(self) -> Iterator[None]:
+        """What is stated herein is not followed by anything before its end."""
+        self.holds_after_the_next = True
+        try:
+            yield
+        finally:
+            self.holds_after_the_next = False
+            self.may_reckon.set()
+
 
 SEES = "(words) => document.querySelector('#cards')?.innerText.toLowerCase().includes(words)"
+FOLLOWED = "() => document.querySelectorAll('.card[data-first]').length === 0"
 
 
 def test_the_other_phone_shows_a_step_while_what_follows_is_still_worked_out_then_its_deadline(
@@ -220,24 +239,25 @@ def test_the_other_phone_shows_a_step_while_what_follows_is_still_worked_out_the
         assert page.locator(".card[data-first]").count() == 0
     call = "() => document.querySelector('#now').innerText.toLowerCase().includes('pour')"
     roller.wait_for_function(call)
-    house.may_reckon.clear()
-    try:
+    with house.held():
         _state(mixer, {"verb": "heard", "alerts": ["b1.pour-out"]})
         roller.wait_for_function("() => document.querySelector('#now').innerText.toLowerCase().includes('heard by')")
+    with house.held():
         _state(mixer, {"verb": "poured", "batch": 1})
         roller.wait_for_function(SEES, arg="on the floor")
+        assert roller.locator(".card[data-first]").count() == 1
         card = roller.inner_text(".card").lower()
         assert "poured " in card
         assert "pour it out" not in card, "the time that is over is not shown any more"
         assert roller.inner_text(".card .remain") == ""
         roller.wait_for_function("() => !document.querySelector('#coming').innerText.includes('bay 1')")
         roller.wait_for_function(f"() => !({call})()")
+    roller.wait_for_function(FOLLOWED)
+    with house.held():
         _state(mixer, mixing("bay 2"))
         roller.wait_for_function("() => document.querySelectorAll('.card').length === 2")
-        roller.wait_for_function("() => document.querySelectorAll('.card .does .target').length === 1")
-    finally:
-        house.may_reckon.set()
-    roller.wait_for_function("() => document.querySelectorAll('.card[data-first]').length === 0")
+        roller.wait_for_function("() => document.querySelectorAll('.card[data-first] .does .target').length === 1")
+    roller.wait_for_function(FOLLOWED)
     assert "back-roll" in roller.inner_text(".card >> nth=0").lower() + roller.inner_text(".card >> nth=1").lower()
 
 
