@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from datetime import UTC
 from typing import Any
 
-from apscheduler.executors.debug import DebugExecutor
+from apscheduler.executors.pool import ThreadPoolExecutor
 from apscheduler.schedulers.background import BackgroundScheduler
 
 from mixclock.job.entry import WatchEvent
@@ -85,7 +85,7 @@ class Daemon:
             SystemClock(), self.tick_s, self.look, self.do_chores, CHORES_EVERY_S, self._look_hangs
         )
         self._scheduler = BackgroundScheduler(
-            executors={"default": DebugExecutor()},  # looks on the scheduler's own thread: one is woken, not three
+            executors={"default": ThreadPoolExecutor(1)},  # the next look is set while this one begins, not after it
             job_defaults={"misfire_grace_time": None, "coalesce": True, "max_instances": 1},
             timezone=UTC,
         )
