@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterator
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from typing import Any
 
@@ -82,6 +82,27 @@ def begun(make_shed: Callable[..., Shed]) -> Iterator[Callable[..., tuple[Shed, 
         for channel in daemon.channels.every:
             channel.let_go.set()  # type: ignore[attr-defined]
         daemon.stop()
+
+
+def test_the_next_look_is_set_while_this_one_is_still_at_work(begun: Callable[..., Any]) -> None:
+    """Set only after it, by a time read before it, it comes too early for a call that falls due moments after its end:
+    the call would wait for the tick after, four tenths of a second."""
+    _, daemon = begun(ticking=False)
+    set_meanwhile: list[bool] = []
+
+    def look_slowly(_: Any) -> None:
+        if threading.current_thread() is not first:  # the first look of all is not the scheduler's
+            begins = datetime.now(UTC)  # noqa: TID251  the scheduler goes by real time
+            set_meanwhile.append(in_time(lambda: daemon._scheduler.get_job("tick").next_run_time > begins, 5))
+
+    first = threading.current_thread()
+    daemon.followers.append(look_slowly)
+    daemon.start()
+    try:
+        assert in_time(lambda: bool(set_meanwhile), 30)
+    finally:
+        daemon.stop()
+    assert set_meanwhile[0]
 
 
 def test_it_looks_at_least_twice_a_second_even_while_a_channel_hangs(begun: Callable[..., Any]) -> None:
