@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from mixclock.decide.buckets import BucketModel
     from mixclock.decide.plan.days.bench import Bench, Standpoint
     from mixclock.decide.plan.floor.plans import Plan
-    from mixclock.decide.plan.floor.systems import Comparison, System
+    from mixclock.decide.plan.floor.systems import Comparison, SwappedJob
     from mixclock.decide.plan.floor.takeoff import TakeOff
     from mixclock.decide.plan.search.schedule import Ways
     from mixclock.job.profile import Profile
@@ -36,20 +36,16 @@ class PlanQuestion:
 
 def sheet_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> PlanSheet:
     """The plan with its take-off, and the other system beside it where one was asked for."""
-    from mixclock.decide.plan.floor.systems import System
     from mixclock.words.plan import PlanSheet
 
     asked, learned = _as_it_went(asked)
     # a name that is not known is told before the search, which takes seconds
-    swapped = _swapped(asked, wished.instead) if wished.instead else None
+    other = _with_other(asked, wished.instead) if wished.instead else None
     site, profiles = asked.standing.site, asked.standing.profiles
     plan = plan_for(asked, wished, ways)
     plan = replace(plan, warnings=(*plan.warnings, *learned))
-    take = _take(asked, plan)
-    if swapped is None:
-        return PlanSheet(plan, site, profiles, take, None)
-    compared = _compared(swapped, wished, ways, System(swapped.old.name, plan, take, swapped.left_out))
-    return PlanSheet(plan, site, profiles, take, compared)
+    sheet = PlanSheet(plan, site, profiles, _take(asked, plan))
+    return replace(sheet, compared=_compared(sheet, other, wished, ways)) if other else sheet
 
 
 def _as_it_went(asked: PlanQuestion) -> tuple[PlanQuestion, tuple[str, ...]]:
@@ -195,42 +191,38 @@ def _take(asked: PlanQuestion, plan: Plan) -> TakeOff:
 
 @dataclass(frozen=True)
 class _OtherFloor:
-    """The floor with another product in place: `left_out` is what the old one leaves out, `others` what the new."""
+    """The floor with another product in the place of one of its own."""
 
     asked: PlanQuestion
-    coats: tuple[str, ...]
-    said: tuple[str, ...]
+    swapped: SwappedJob
     old: Profile
     new: Profile
-    left_out: tuple[str, ...]
-    others: tuple[str, ...]
 
 
-def _swapped(asked: PlanQuestion, instead: ProductSwap) -> _OtherFloor:
-    from mixclock.decide.plan.floor.systems import leaves_out, with_product
+def _with_other(asked: PlanQuestion, instead: ProductSwap) -> _OtherFloor:
+    from mixclock.decide.plan.floor.systems import with_product
     from mixclock.outside.profilefiles import find
 
     old, found = _product_of(asked.standing, instead.old), find(instead.new)
-    there = with_product(asked.standing.site, old, found.profile, instead.price)
-    standing = replace(with_products(asked.standing, [found], asked.house), site=there.site)
-    return _OtherFloor(
-        replace(asked, standing=standing),
-        there.coats,
-        there.said,
-        old,
-        found.profile,
-        leaves_out(asked.standing.site, there.coats, old, found.profile),
-        leaves_out(there.site, there.coats, found.profile, old),
-    )
+    swapped = with_product(asked.standing.site, old, found.profile, instead.price)
+    standing = replace(with_products(asked.standing, [found], asked.house), site=swapped.site)
+    return _OtherFloor(replace(asked, standing=standing), swapped, old, found.profile)
 
 
-def _compared(swapped: _OtherFloor, wished: Wish, ways: Ways, own: System) -> Comparison:
+def _compared(sheet: PlanSheet, other: _OtherFloor, wished: Wish, ways: Ways) -> Comparison:
     """The floor as it is, and the same with another product in place, planned from the same hour."""
-    from mixclock.decide.plan.floor.systems import Comparison, System
+    from mixclock.decide.plan.floor.systems import Comparison, System, leaves_out
 
-    plan = plan_for(swapped.asked, replace(wished, instead=None, sure=None), ways)
-    other = System(swapped.new.name, plan, _take(swapped.asked, plan), swapped.others)
-    return Comparison(swapped.coats, own, other, swapped.said)
+    swapped, old, new = other.swapped, other.old, other.new
+    plan = plan_for(other.asked, replace(wished, instead=None, sure=None), ways)
+    mine = leaves_out(sheet.site, swapped.coats, old, new)
+    others = leaves_out(swapped.site, swapped.coats, new, old)
+    return Comparison(
+        swapped.coats,
+        System(old.name, sheet.plan, sheet.take, mine),
+        System(new.name, plan, _take(other.asked, plan), others),
+        swapped.said,
+    )
 
 
 def _product_of(standing: Standing, name: str) -> Profile:

@@ -12,8 +12,8 @@ REFUSAL_FROM = 0.75
 
 SCATTERED_PER_STUCK = practice.UsualFigure(1.1, "a tenth more is scattered than sticks", practice.JUDGEMENT)
 SAND_FULL_KG_M2 = practice.UsualFigure(2.44, "{mass_per_area} of sand sticks at full cover", "from memory")
-FULL_ROUNDED = 1.02
-"""A figure that was rounded, or written in other units, is no more than full cover."""
+ROUNDED = 1.02
+"""What a limit is left by within this was rounded, or written in other units (judgement)."""
 
 SAND_WORDS = ("sand", "quartz", "aggregate")
 
@@ -62,7 +62,7 @@ def flake_of(coat: Coat, size_m2: float, units: CrewUnits = METRIC_CREW) -> Flak
     """
     full = full_cover(coat)
     asked_kg_m2 = coat.flake_kg_m2 or 0.0
-    stuck_kg_m2 = min(asked_kg_m2, full.value * FULL_ROUNDED)
+    stuck_kg_m2 = min(asked_kg_m2, full.value * ROUNDED)
     cover_share = stuck_kg_m2 / full.value
     to_refusal = cover_share >= REFUSAL_FROM
     per_stuck = practice.FLAKE_THROWN_PER_STUCK if to_refusal else SCATTERED_PER_STUCK

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.plan.floor.conditions import Outlook
 from mixclock.decide.plan.floor.films import GATES
-from mixclock.decide.plan.floor.flake import FULL_ROUNDED, full_cover, is_sand
+from mixclock.decide.plan.floor.flake import ROUNDED, full_cover, is_sand
 from mixclock.decide.plan.floor.plans import PlannedBatch
 from mixclock.decide.plan.floor.quantities import film_um
 from mixclock.job.profile import WASHED_OFF, Profile
@@ -19,8 +19,6 @@ from mixclock.units import CrewUnits
 
 A_NIGHT = timedelta(hours=6)
 """Pails that stand on the site are taken to lag behind the air by no more than this (judgement)."""
-
-ROUNDED = 1.02
 
 
 def beyond_the_sheet(
@@ -68,7 +66,7 @@ def _film(coat: Coat, profile: Profile, units: CrewUnits) -> Iterator[str]:
 
 def _thrown(coat: Coat, units: CrewUnits) -> Iterator[str]:
     asked, full = coat.flake_kg_m2 or 0.0, full_cover(coat).value
-    if asked > full * FULL_ROUNDED:
+    if asked > full * ROUNDED:
         what = "sand" if is_sand(coat) else "flake"
         yield (
             f"{coat.name}: {units.write_mass_per_area(asked)} of {what} is more than sticks in one throw, about "
