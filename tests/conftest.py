@@ -15,6 +15,9 @@ import pytest
 from _pytest.doctest import DoctestModule
 from hypothesis import HealthCheck, Phase, settings
 
+from mixclock.outside.clock import FakeClock
+from mixclock.wiring import House, open_house
+from tests.potteryfloor import JOB, START
 from tests.realparts.parts import missing
 from tests.running import Ran, Runner
 
@@ -231,6 +234,20 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     place.mkdir()
     monkeypatch.setenv("MIXCLOCK_HOME", str(place))
     return place
+
+
+@pytest.fixture
+def clock() -> FakeClock:
+    """The morning of the pottery studio's floor; a file of tests may have a clock of its own."""
+    return FakeClock(START)
+
+
+@pytest.fixture
+def house(home: Path, clock: FakeClock) -> Iterator[House]:
+    """A real book in which the pottery studio's floor has begun."""
+    with open_house(home, clock) as opened:
+        opened.start(JOB)
+        yield opened
 
 
 @pytest.fixture

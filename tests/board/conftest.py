@@ -14,8 +14,10 @@ from typing import Any
 import pytest
 
 from mixclock.board.desk import Wishes
+from mixclock.board.joining import JoinedHouse
 from mixclock.board.server import BoardServer
 from mixclock.outside.clock import Clock, SystemClock
+from mixclock.wiring import House
 from tests.board.boardfakes import FakeHouse
 
 
@@ -59,6 +61,12 @@ class Served:
     def _tick(self) -> None:
         while not self._silent.wait(0.4):
             self.server.heartbeat(self.clock.now())
+
+
+@pytest.fixture
+def joined(house: House) -> JoinedHouse:
+    """The pottery studio's floor as the board sees it."""
+    return JoinedHouse(house)
 
 
 @pytest.fixture

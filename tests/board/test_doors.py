@@ -21,7 +21,7 @@ from mixclock.outside.clock import FakeClock
 from mixclock.wiring import House, open_house
 from tests.board.boardfakes import mixing
 from tests.board.conftest import LIKE_A_PHONE
-from tests.board.test_joining import JOB
+from tests.potteryfloor import JOB
 
 START = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
 

@@ -10,7 +10,6 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from datetime import datetime, timedelta
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -21,28 +20,10 @@ from mixclock.board.joining import JoinedHouse
 from mixclock.board.taps import read_statement
 from mixclock.board.view import ViewParts, build_view
 from mixclock.outside.clock import FakeClock, SystemClock
-from mixclock.wiring import House, open_house
+from mixclock.wiring import House
 from tests.board.boardfakes import FakeHouse, mixing
-from tests.board.test_joining import JOB, START
 
 AS_IN_THE_VIEW = ("product", "amount", "grit", "where", "stage", "stage_words", "in_bucket", "mixed_at")
-
-
-@pytest.fixture
-def clock() -> FakeClock:
-    return FakeClock(START)
-
-
-@pytest.fixture
-def house(home: Path, clock: FakeClock) -> Iterator[House]:
-    with open_house(home, clock) as opened:
-        opened.start(JOB)
-        yield opened
-
-
-@pytest.fixture
-def joined(house: House) -> JoinedHouse:
-    return JoinedHouse(house)
 
 
 def _said(joined: JoinedHouse, statement: dict[str, Any], at: datetime, by: str | None = "mixer") -> dict[str, Any]:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -18,43 +17,7 @@ from mixclock.job.cups import Cup
 from mixclock.outside.clock import FakeClock
 from mixclock.wiring import House, open_house
 from tests.board.boardfakes import mixing
-
-START = datetime(2026, 4, 13, 8, 0, tzinfo=UTC)
-JOB = """
-name = "Pottery studio floor"
-zone = "Europe/Lisbon"
-[[areas]]
-name = "bay 1"
-size = "11.5 m2"
-[[areas]]
-name = "bay 2"
-size = "40 m2"
-[[crew]]
-name = "mixer"
-[[coats]]
-name = "base"
-product = "Slow epoxy base"
-wet_film = "300 um"
-kit = "9 L"
-flake = "0.4 kg/m2"
-"""
-
-
-@pytest.fixture
-def clock() -> FakeClock:
-    return FakeClock(START)
-
-
-@pytest.fixture
-def house(home: Path, clock: FakeClock) -> Iterator[House]:
-    with open_house(home, clock) as opened:
-        opened.start(JOB)
-        yield opened
-
-
-@pytest.fixture
-def joined(house: House) -> JoinedHouse:
-    return JoinedHouse(house)
+from tests.potteryfloor import JOB, START
 
 
 def test_a_house_without_a_job_shows_an_empty_board(home: Path, clock: FakeClock) -> None:

@@ -23,7 +23,7 @@ from mixclock.outside.statedlog import StatedLog
 from mixclock.units import Amount
 from mixclock.wiring import House, open_house
 from tests.board.test_firstword import any_statement
-from tests.board.test_joining import JOB, START
+from tests.potteryfloor import JOB, START
 
 NAME = "Pottery studio floor"
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -13,8 +12,7 @@ from mixclock.job.entry import Reading
 from mixclock.outside.clock import FakeClock
 from mixclock.outside.loggerfolders import FolderWatch, LoggerFolder, follow, followed, leave
 from mixclock.watch.folders import FolderThread
-from mixclock.wiring import House, open_house
-from tests.board.test_joining import JOB
+from mixclock.wiring import House
 
 START = datetime(2026, 4, 13, 12, 0, tzinfo=UTC)
 
@@ -22,13 +20,6 @@ START = datetime(2026, 4, 13, 12, 0, tzinfo=UTC)
 @pytest.fixture
 def clock() -> FakeClock:
     return FakeClock(START)
-
-
-@pytest.fixture
-def house(home: Path, clock: FakeClock) -> Iterator[House]:
-    with open_house(home, clock) as opened:
-        opened.start(JOB)
-        yield opened
 
 
 @pytest.fixture
