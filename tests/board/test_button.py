@@ -11,6 +11,7 @@ from mixclock.board.view import ViewParts, build_view
 from mixclock.outside.clock import SystemClock
 from mixclock.words.spoken import spoken_s
 from tests.board.boardfakes import FakeHouse, mixing, studio_plan
+from tests.board.stated import verbs
 
 CLOCK = SystemClock()
 MIN, SECOND = timedelta(minutes=1), timedelta(seconds=1)
@@ -23,10 +24,6 @@ def house(*minutes_ago: float) -> FakeHouse:
     for bay, ago in enumerate(minutes_ago, 1):
         made.state(mixing(f"bay {bay}"), now - ago * MIN, "mixer")
     return made
-
-
-def verbs(made: FakeHouse) -> list[str]:
-    return [each.statement["verb"] for each in made.live()]
 
 
 def test_a_press_states_the_next_step_at_its_own_time_and_says_which_batch_and_when() -> None:

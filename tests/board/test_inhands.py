@@ -10,6 +10,7 @@ import pytest
 
 from mixclock.outside.clock import SystemClock
 from tests.board.boardfakes import FakeHouse, mixing, studio_plan
+from tests.board.stated import come_to
 
 CLOCK = SystemClock()
 SIZES = [(390, 844), (844, 390), (768, 1024), (1366, 768)]
@@ -151,8 +152,7 @@ def test_heard_leaves_a_call_that_a_sheet_covers_as_it_is(serve: Any, phone: Any
     page.locator("#sheet").get_by_role("button", name="No, a mistake").click()
     settled(page)
     page.click("#bar-heard")
-    page.wait_for_timeout(300)
-    assert [each.statement["verb"] for each in served.house.live()] == ["mixing", "heard"]
+    come_to(page, served.house, "mixing", "heard")
 
 
 def test_the_one_that_can_still_be_saved_stands_before_the_one_that_is_lost(serve: Any, phone: Any) -> None:
@@ -186,12 +186,10 @@ def test_a_second_thumb_states_no_second_step(serve: Any, phone: Any) -> None:
     page.touchscreen.tap(*at)
     page.wait_for_function("() => document.querySelector('#now-first .does .main')?.textContent.startsWith('Rolled')")
     page.touchscreen.tap(*at)
-    page.wait_for_timeout(200)
-    assert [each.statement["verb"] for each in served.house.live()] == ["mixing", "poured"]
+    come_to(page, served.house, "mixing", "poured")
     settled(page)
     page.locator("#now-first .does .main").tap()
-    page.wait_for_timeout(400)
-    assert [each.statement["verb"] for each in served.house.live()] == ["mixing", "poured", "rolled"]
+    come_to(page, served.house, "mixing", "poured", "rolled")
 
 
 @pytest.mark.parametrize("size", LAPTOP_FIRST)
@@ -335,12 +333,10 @@ def test_a_press_states_the_next_step_and_says_so_with_the_time(serve: Any, phon
     page.wait_for_function("() => mixclockBoard.said.length === 1")
     assert said(page)[0].startswith("Batch 1 poured, ")
     page.keyboard.press("Enter")  # a pedal that bounces
-    page.wait_for_timeout(400)
-    assert [each.statement["verb"] for each in served.house.live()] == ["mixing", "poured"]
+    come_to(page, served.house, "mixing", "poured")
     page.wait_for_timeout(1500)
     page.keyboard.press("Enter")
-    page.wait_for_timeout(400)
-    assert [each.statement["verb"] for each in served.house.live()] == ["mixing", "poured", "rolled"]
+    come_to(page, served.house, "mixing", "poured", "rolled")
 
 
 def hold(page: Any) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 from mixclock.board.house import RecentStatement
 from mixclock.outside.clock import SystemClock
 from tests.board.boardfakes import FakeHouse, mixing, studio_plan
+from tests.board.stated import come_to
 from tests.board.test_everystate import WRONG
 from tests.board.test_inhands import settled
 from tests.board.test_kitpage import ROUND
@@ -25,10 +26,6 @@ def house(*minutes_ago: float) -> FakeHouse:
     return made
 
 
-def verbs(served: Any) -> list[str]:
-    return [each.statement["verb"] for each in served.house.live()]
-
-
 def test_letters_typed_into_a_field_state_nothing_and_enter_sends_them(serve: Any, phone: Any) -> None:
     served = serve(house(3))
     page = phone(served)
@@ -40,8 +37,7 @@ def test_letters_typed_into_a_field_state_nothing_and_enter_sends_them(serve: An
     page.locator(".typed").press_sequentially("below bow, w m h n o")
     assert page.inner_text("#sheet-title") == "Ready before any kit?"
     page.keyboard.press("Enter")
-    page.wait_for_timeout(300)
-    assert verbs(served) == ["mixing", "ready"]
+    come_to(page, served.house, "mixing", "ready")
     assert served.house.live()[-1].statement["answer"] == "below bow, w m h n o"
 
 
@@ -67,8 +63,7 @@ def test_a_tap_and_a_reload_and_a_tap_at_the_same_place_state_one_step(serve: An
     page.reload()
     page.wait_for_selector("#now-first .does .main")
     page.touchscreen.tap(*at)
-    page.wait_for_timeout(400)
-    assert verbs(served) == ["mixing", "poured"]
+    come_to(page, served.house, "mixing", "poured")
 
 
 def test_a_pedal_that_is_stood_on_or_is_the_space_bar_states_one_step(serve: Any, phone: Any) -> None:
@@ -81,8 +76,7 @@ def test_a_pedal_that_is_stood_on_or_is_the_space_bar_states_one_step(serve: Any
         page.keyboard.down(" ")
         page.wait_for_timeout(20)
     page.keyboard.up(" ")
-    page.wait_for_timeout(400)
-    assert verbs(served) == ["mixing", "poured"]
+    come_to(page, served.house, "mixing", "poured")
     page.keyboard.press("m")
     assert "key Space" in page.inner_text("#sheet")
 
@@ -98,9 +92,8 @@ def test_a_page_turned_while_a_dump_is_asked_keeps_asking_and_states_it_once(ser
     page.set_viewport_size({"width": 844, "height": 390})
     settled(page)
     page.locator("#sheet-body .target", has_text="most").tap()
-    page.wait_for_timeout(300)
+    come_to(page, served.house, "mixing", "dumped", "dumped")
     said = [each.statement for each in served.house.live()][1:]
-    assert [each["verb"] for each in said] == ["dumped", "dumped"]
     assert said[-1]["share"] == "most"
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -16,6 +17,7 @@ from mixclock.outside.clock import SystemClock
 from mixclock.units import US_CREW
 from mixclock.words.times import closes_said, opens_said
 from tests.board.boardfakes import FakeHouse, iso, mixing, studio_plan
+from tests.board.stated import until, verbs
 
 CLOCK = SystemClock()
 SAME_MOMENT_S = 2.0
@@ -36,16 +38,7 @@ def _hold(page: Any, name: str) -> None:
     page.wait_for_function(f"() => document.querySelector('#who').textContent === {json.dumps(name)}")
 
 
-def _verbs(house: FakeHouse) -> list[str]:
-    return [each.statement["verb"] for each in house.live()]
-
-
-def _wait_until(page: Any, found: Any, span_ms: int = 3000) -> None:
-    for _ in range(span_ms // 50):
-        if found():
-            return
-        page.wait_for_timeout(50)
-    raise AssertionError("it did not come to pass in time")
+_wait_until = partial(until, within_ms=3000)
 
 
 def test_a_phone_that_scanned_the_code_is_let_in_and_keeps_no_secret(serve: Any, phone: Any) -> None:
@@ -94,7 +87,7 @@ def test_a_batch_goes_through_all_its_steps_on_one_phone_and_is_seen_on_the_othe
     mixer.wait_for_function("() => document.querySelector('.card .stuff').textContent.includes('rolled')")
     mixer.locator(".card").get_by_role("button", name="Flaked").click()
     roller.wait_for_selector("#no-batches:not([hidden])")
-    assert _verbs(served.house) == ["mixing", "poured", "rolled", "flaked"]
+    assert verbs(served.house) == ["mixing", "poured", "rolled", "flaked"]
 
 
 def test_b_is_in_from_the_first_touch_not_from_the_second(serve: Any, phone: Any) -> None:
@@ -135,10 +128,10 @@ def test_what_was_stated_can_be_taken_back_for_five_seconds(serve: Any, phone: A
     page.click("#bar-out")
     page.wait_for_function("() => document.querySelector('.toaststate')?.textContent === 'in the book'")
     _touch(page, "Take it back")
-    _wait_until(page, lambda: _verbs(served.house) == ["mixing", "withdrawn"])
+    _wait_until(page, lambda: verbs(served.house) == ["mixing", "withdrawn"])
     page.wait_for_function("() => document.querySelector('#bar-out-what').textContent === 'batch 1'")
     page.click("#bar-out")
-    _wait_until(page, lambda: _verbs(served.house)[-1] == "poured")
+    _wait_until(page, lambda: verbs(served.house)[-1] == "poured")
 
 
 def test_what_is_to_be_minded_stands_under_what_was_stated(serve: Any, phone: Any) -> None:
@@ -172,7 +165,7 @@ def test_a_shaking_finger_states_once(serve: Any, phone: Any) -> None:
     mixer.evaluate("for (let n = 0; n < 5; n += 1) document.querySelector('#bar-out').click()")
     roller.evaluate("document.querySelector('#bar-out').click()")
     mixer.wait_for_timeout(700)
-    assert _verbs(served.house).count("poured") == 1
+    assert verbs(served.house).count("poured") == 1
 
 
 def test_heard_on_one_phone_silences_both_within_two_seconds(serve: Any, phone: Any) -> None:
@@ -277,11 +270,11 @@ def test_a_foot_pedal_states_the_next_step_once_per_press(serve: Any, phone: Any
     page.wait_for_function("() => document.querySelector('.notice.pedal')?.textContent.includes(\"Poured, Batch 1\")")
     page.keyboard.press("F9")
     page.keyboard.press("F9")
-    _wait_until(page, lambda: _verbs(served.house)[-1] == "poured")
+    _wait_until(page, lambda: verbs(served.house)[-1] == "poured")
     page.wait_for_timeout(1600)
-    assert _verbs(served.house) == ["mixing", "poured"]
+    assert verbs(served.house) == ["mixing", "poured"]
     page.keyboard.press("F9")
-    _wait_until(page, lambda: _verbs(served.house)[-1] == "rolled")
+    _wait_until(page, lambda: verbs(served.house)[-1] == "rolled")
 
 
 def test_everything_is_reached_with_the_keyboard_alone(serve: Any, phone: Any) -> None:
@@ -295,7 +288,7 @@ def test_everything_is_reached_with_the_keyboard_alone(serve: Any, phone: Any) -
     assert {"who", "more", "mine", "everything", "bar-in", "bar-out", "bar-heard"} <= reached
     assert any("Poured" in each for each in reached)
     page.keyboard.press("o")
-    _wait_until(page, lambda: _verbs(served.house)[-1] == "poured")
+    _wait_until(page, lambda: verbs(served.house)[-1] == "poured")
 
 
 def test_a_dropped_phone_is_shut_out_at_once(serve: Any, phone: Any) -> None:
@@ -394,7 +387,7 @@ def test_a_tap_is_shown_on_the_other_phone_because_it_was_written_and_waits_for_
         }"""
     )
     other.wait_for_function("() => document.querySelectorAll('.card').length === 3")
-    assert _verbs(served.house)[-2:] == ["mixing", "withdrawn"]
+    assert verbs(served.house)[-2:] == ["mixing", "withdrawn"]
 
 
 def test_a_tap_is_dated_by_the_phones_own_touch(serve: Any, phone: Any) -> None:
@@ -434,7 +427,7 @@ def test_a_kept_tap_is_its_makers_even_when_the_phone_changes_hands(serve: Any, 
     page.wait_for_selector(".notice.taps")
     page.evaluate("async () => { (await import('/static/main.js')).store.holder = 'roller'; }")
     served.up()
-    _wait_until(page, lambda: served.house.entries, 8000)
+    _wait_until(page, lambda: served.house.entries, within_ms=8000)
     assert served.house.entries[0].by == "mixer"
 
 
@@ -518,7 +511,7 @@ def test_a_reading_that_jumped_is_asked_about_on_every_phone_and_taken_back_by_a
     page = phone(serve(house))
     page.locator("#notices").get_by_role("button", name="slab from 20 °C to 36 °C").click()
     page.locator("#sheet").get_by_role("button", name="It was misread").click()
-    _wait_until(page, lambda: _verbs(house) == ["withdrawn"])
+    _wait_until(page, lambda: verbs(house) == ["withdrawn"])
 
 
 def test_a_reading_that_jumped_is_confirmed_by_reading_it_again(serve: Any, phone: Any) -> None:
@@ -529,7 +522,7 @@ def test_a_reading_that_jumped_is_confirmed_by_reading_it_again(serve: Any, phon
     page.locator("#sheet").get_by_role("button", name="Read it again").click()
     page.locator(".reading").nth(0).get_by_role("button", name="+").click()
     page.locator("#sheet").get_by_role("button", name="State it").click()
-    _wait_until(page, lambda: _verbs(house) == ["reading"])
+    _wait_until(page, lambda: verbs(house) == ["reading"])
 
 
 def test_a_fact_is_ticked_for_one_bay_and_can_be_taken_back(serve: Any, phone: Any) -> None:
@@ -538,10 +531,10 @@ def test_a_fact_is_ticked_for_one_bay_and_can_be_taken_back(serve: Any, phone: A
     page.keyboard.press("m")
     for name in ("Tick a fact", "heater", "bay 2", "fuel"):
         page.locator("#sheet").get_by_role("button", name=name).click()
-    _wait_until(page, lambda: _verbs(house) == ["noted"])
+    _wait_until(page, lambda: verbs(house) == ["noted"])
     assert house.live()[0].statement == {"verb": "noted", "text": "heater: fuel", "area": "bay 2"}
     _touch(page, "Take it back")
-    _wait_until(page, lambda: _verbs(house) == ["withdrawn"])
+    _wait_until(page, lambda: verbs(house) == ["withdrawn"])
 
 
 def test_a_running_test_cup_is_asked_on_the_phone_and_answered_by_a_finger_without_any_job(
@@ -584,7 +577,7 @@ def test_what_is_said_of_a_cup_while_the_laptop_is_away_is_kept_with_its_time_an
     page.wait_for_selector(".notice.taps")
     page.wait_for_timeout(1500)
     served.up()
-    _wait_until(page, lambda: told, span_ms=12_000)
+    _wait_until(page, lambda: told, within_ms=12_000)
     assert house.of_cups == [CupStatement(began, sign="gel")]
     assert touched - timedelta(seconds=1) < told[0] < let_go + timedelta(seconds=1)
     page.wait_for_selector(".notice.taps", state="detached")

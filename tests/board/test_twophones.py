@@ -17,6 +17,7 @@ from mixclock.wiring import open_house
 from tests.board.boardfakes import FakeHouse, mixing, studio_plan
 from tests.board.conftest import LIKE_A_PHONE, looked_at_now_and_then
 from tests.board.scenes import METRIC, SCENES, SIZES, Theatre, theatre
+from tests.board.stated import come_to, until, verbs
 from tests.board.test_inhands import SEEN, settled
 
 MIN = timedelta(minutes=1)
@@ -89,18 +90,6 @@ def tap(page: Any, selector: str, text: str | None = None) -> None:
     found.first.tap()
 
 
-def verbs(house: FakeHouse) -> list[str]:
-    return [each.statement["verb"] for each in house.live()]
-
-
-def until(page: Any, holds: Callable[[], bool], within_ms: int = 4000) -> None:
-    for _ in range(within_ms // 40):
-        if holds():
-            return
-        page.wait_for_timeout(40)
-    raise AssertionError("it did not come to pass in time")
-
-
 def lost_has_its_own_words(phones: TwoPhones) -> None:
     phones.play("bucket, lost")
     for page in phones.both:
@@ -150,9 +139,7 @@ def two_thumbs_state_one_step(phones: TwoPhones) -> None:
         at[page] = (box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
     for page in (*phones.both, *phones.both):
         page.touchscreen.tap(*at[page])
-    until(phones.mixer, lambda: "poured" in verbs(house))
-    phones.mixer.wait_for_timeout(250)
-    assert verbs(house) == ["mixing", "poured"]
+    come_to(phones.mixer, house, "mixing", "poured")
 
 
 def a_message_of_one_covers_no_mistake_of_the_other(phones: TwoPhones) -> None:
