@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import subprocess
 import sys
-from collections.abc import Mapping
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, redirect_stderr, redirect_stdout
 from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
+
+from mixclock.outside.clock import SystemClock
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -26,6 +33,28 @@ class Ran:
     def json(self) -> Any:
         """The answer as JSON."""
         return json.loads(self.out)
+
+
+A_MORNING = datetime(2026, 4, 16, 7, 30, tzinfo=UTC)
+"""Half past eight in Lisbon, on a Thursday: a working day lies ahead, whatever the hour at which the tests run."""
+
+
+@contextmanager
+def wall_clock_from(begins: datetime) -> Iterator[None]:
+    """The machine's wall clock, as if its owner had set it to an instant: it goes on by itself."""
+    begun_s = time.perf_counter()
+    with patch.object(SystemClock, "now", lambda clock: begins + timedelta(seconds=time.perf_counter() - begun_s)):
+        yield
+
+
+def run_here(*words: str) -> Ran:
+    """Run a command inside this process, in the home that the environment names."""
+    from mixclock.cli import main
+
+    out, err = io.StringIO(), io.StringIO()
+    with redirect_stdout(out), redirect_stderr(err):
+        code = main(words)
+    return Ran(code, out.getvalue(), err.getvalue())
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ went or changed its type, the version grows, because other programs may have rel
 from __future__ import annotations
 
 import json
+import os
 import re
 import shlex
 import sys
@@ -15,10 +16,10 @@ from collections.abc import Iterator, Mapping
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
-from mixclock.outside.clock import SystemClock
 from tests.cli.studio import CORNER, STUDIO
-from tests.running import ROOT, Ran
+from tests.running import A_MORNING, ROOT, Ran, run_here, wall_clock_from
 
 KEPT = ROOT / "mixclock" / "words" / "jsonshapes.json"
 INSTANT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:\d\d)")
@@ -110,9 +111,10 @@ def commands(folder: Path) -> list[list[str]]:
 
 
 def answers(folder: Path, run: Any) -> Iterator[tuple[str, Ran]]:
-    """Each command's path with its answer."""
-    for words in commands(folder):
-        yield _path(words), run(*words, "--json")
+    """Each command's path with its answer, on the morning of a working day: in the evening no day is long enough."""
+    with wall_clock_from(A_MORNING):
+        for words in commands(folder):
+            yield _path(words), run(*words, "--json")
 
 
 def gathered(folder: Path, run: Any) -> dict[str, dict[str, str]]:
@@ -169,9 +171,8 @@ def _files(folder: Path) -> dict[str, str]:
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "exports").mkdir(exist_ok=True)
     Image.new("RGB", (40, 30), "grey").save(folder / "bay.jpg")
-    now = SystemClock().now()
     hours = [
-        {"at": (now + timedelta(hours=hour)).isoformat(), "air_c": 17.0, "rh_pct": 60.0, "slab_c": 14.0}
+        {"at": (A_MORNING + timedelta(hours=hour)).isoformat(), "air_c": 17.0, "rh_pct": 60.0, "slab_c": 14.0}
         for hour in range(25)
     ]
     texts = {
@@ -204,12 +205,9 @@ def kept() -> dict[str, Any]:
 
 def main() -> None:
     """Write what the commands answer now."""
-    from tests.running import Runner
-
-    with tempfile.TemporaryDirectory() as place:
-        home = Path(place) / "home"
-        home.mkdir()
-        now = gathered(Path(place) / "files", Runner(home))
+    with tempfile.TemporaryDirectory() as place, patch.dict(os.environ, MIXCLOCK_HOME=f"{place}/home"):
+        (Path(place) / "home").mkdir()
+        now = gathered(Path(place) / "files", run_here)
     before = kept()
     old = before.get("shapes", {})
     broken = [
