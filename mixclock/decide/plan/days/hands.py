@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session, buckets_in
+from mixclock.decide.plan.days.liverolling import with_two_rolling
 from mixclock.decide.plan.days.sessions import laid_in_parts, live_alone
 from mixclock.decide.plan.days.strips import in_fewer_buckets, in_strips
 from mixclock.decide.plan.floor.conditions import Stretch
@@ -43,8 +44,39 @@ def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Sessi
     If a piece of floor is too much for one bucket, or a wet edge can't be met, areas are cut into smaller parts as far
     as the kits allow.
     """
+    together = with_two_rolling(task) if len(task.areas) <= MOST_HELPED else None
     if not task.areas:
-        return live_alone(task)
+        return _sooner_of(live_alone(task), live_alone(together) if together is not None else None)
+    found = _laid(task, stretches, ways)
+    if together is None or ways.stop():
+        return found
+    if isinstance(found, CoatRefusal):
+        again = _laid(together, stretches, ways)
+        return found if isinstance(again, CoatRefusal) else again
+    buckets = buckets_in(found)
+    if buckets > FEW_BUCKETS and not _is_asked(task) and not _are_rolled_by_two(found):
+        return found
+    again = _laid(together, stretches, replace(ways, most=min(ways.most, buckets)))
+    return found if isinstance(again, CoatRefusal) or buckets_in(again) > buckets else _sooner_of(found, again)
+
+
+def _sooner_of(found: list[Session], together: list[Session] | None) -> list[Session]:
+    """What is under way rolled by two, if fewer windows are missed so, or the work is over sooner by a minute."""
+    if together is None:
+        return found
+    missed, missed_together = (sum(each.laid.solution.found.violation for each in days) for days in (found, together))
+    sooner = together[-1].over <= found[-1].over - WORTH_HELPING
+    return together if missed_together < missed or (missed_together == missed and sooner) else found
+
+
+def _are_rolled_by_two(found: list[Session]) -> bool:
+    """Whether two roll every batch that is still to be mixed."""
+    settings = [session.laid.chain.setting for session in found]
+    return all("roll" in at.helped and not at.helped_only for at in settings)
+
+
+def _laid(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | CoatRefusal:
+    """The coat with what is under way done as it stands in the task."""
     task, found = _laid_by_one_each(task, stretches, ways)
     if isinstance(found, CoatRefusal):
         helped = _helped_out(task, stretches, ways, found)

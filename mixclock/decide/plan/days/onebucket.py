@@ -13,12 +13,13 @@ from itertools import combinations, islice, product
 
 from mixclock.decide.kitshapes import StillOpen
 from mixclock.decide.plan.days.bench import Bench, Standpoint
+from mixclock.decide.plan.days.liverolling import padded
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.crew import Crew, crew_of, times_of
 from mixclock.decide.plan.floor.films import LaidFilm, below_of, bounds_from, scrape_opens
 from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, pieces_of
 from mixclock.decide.plan.floor.plans import FloorPiece, areas_of
-from mixclock.decide.plan.floor.precedence import MOST_STRIPS, on_strip
+from mixclock.decide.plan.floor.precedence import MOST_STRIPS, ROLLED_BY_TWO, on_strip
 from mixclock.decide.plan.floor.quantities import amounts, in_whole_kits
 from mixclock.decide.plan.floor.setting import Bounds, CoatSetting, OpenStep, Spec
 from mixclock.decide.plan.floor.timing import NEVER_S
@@ -189,10 +190,7 @@ Waiting = tuple[OpenStep, datetime | None, datetime | None]
 
 def _live(stood: Standpoint, crew: Crew) -> list[Waiting]:
     """The steps that live batches of any coat still need. The hands that do them are not free for this bucket."""
-    more = (None,) * len(crew.people)
-    found = [
-        (replace(step, times=(*step.times, *more)[: len(more)]), opens, by) for _, step, opens, by in stood.waiting
-    ]
+    found = [(padded(step, len(crew.people)), opens, by) for _, step, opens, by in stood.waiting]
     return sorted(found, key=lambda each: each[0].batch or 0)
 
 
@@ -249,6 +247,7 @@ def _told(chain: CoatChain, place: BucketPlace, staff: tuple[int, ...], found: T
     open_steps = tuple(
         StillOpen(wait.kind, wait.batch, wait.areas, at(found.starts[node] + (net.times[node][staff[node]] or 0)))
         for node, wait in enumerate(chain.setting.waiting)
+        if wait.kind != ROLLED_BY_TWO
     )
     pour_by = mix_at + timedelta(seconds=spec.closes[POUR_OUT]) if POUR_OUT in spec.closes else None
     waits_s = max((bound.not_before_s for bound in chain.setting.bounds.values()), default=0)

@@ -15,6 +15,7 @@ from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.besides import breaks_left_out
 from mixclock.decide.plan.days.coattask import OBSTACLES, CoatRefusal, CoatTask, Session
 from mixclock.decide.plan.days.hands import lay_coat
+from mixclock.decide.plan.days.liverolling import padded
 from mixclock.decide.plan.days.timetable import SessionTimetable, film_of, tell
 from mixclock.decide.plan.days.waits import APART, LaterStart, later_starts, roomiest
 from mixclock.decide.plan.floor import acid
@@ -289,11 +290,9 @@ class _Planner:
         )
 
     def _live_steps(self, coat: Coat) -> list[tuple[OpenStep, datetime | None, datetime | None]]:
-        """The steps that live batches still need, by those who are there now. A person who may come as well takes none
-        over."""
-        more = (None,) * len(self.crew.people)
+        """The steps that live batches still need, by those who are there now."""
         return [
-            (replace(wait, times=(*wait.times, *more)[: len(more)]), opens, by)
+            (padded(wait, len(self.crew.people)), opens, by)
             for name, wait, opens, by in self.start.waiting
             if name == coat.name
         ]

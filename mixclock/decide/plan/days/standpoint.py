@@ -12,6 +12,7 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.bucketrest import BucketUnderWay, RestInStrips, free_behind, rest_in_strips, rest_said
+from mixclock.decide.plan.days.liverolling import in_two, is_sooner_by_two, rolled_by_two
 from mixclock.decide.plan.days.sincelast import changes_since
 from mixclock.decide.plan.days.standingacid import AcidStanding, AcidStep, is_washed_off
 from mixclock.decide.plan.floor.acid import neutraliser_beside
@@ -144,8 +145,9 @@ class _CoatStanding:
         if ahead is None:
             return None
         times = self._times(kind, self._open_m2(areas, covered_m2))
-        span_s, then_s = _quickest_s(ahead.times), _quickest_s(times)
-        hands = {who for row in (ahead.times, times) for who, span in enumerate(row) if span is not None}
+        span_s = min(_quickest_s(row) for row in (ahead.times, *ahead.by_two[:1]))
+        then_s = _quickest_s(times)
+        hands = {who for row in (ahead.times, *ahead.by_two, times) for who, span in enumerate(row) if span is not None}
         after_s = float(span_s) if len(hands) == 1 else 0.0
         for lead in leads_among((ahead.kind, kind)):
             after_s = max(after_s, lead.start_to_start or 0, span_s + (lead.end_to_end or 0) - then_s)
@@ -283,18 +285,24 @@ class _CoatStanding:
         began: datetime | None,
     ) -> OpenStep | None:
         """Add a step that a live batch still needs, by whoever does it; at once if it is late already."""
-        times = self._times(kind, self._open_m2(areas, covered_m2))
+        size_m2 = self._open_m2(areas, covered_m2)
+        times, left, begins = self._times(kind, size_m2), 1.0, max(self.now, opens or self.now)
         if began is not None:
-            spent_s = int((self.now - began).total_seconds())
+            spent_s, whole_s = int((self.now - began).total_seconds()), _quickest_s(times)
             times = tuple(None if time is None else max(1, time - spent_s) for time in times)
-        quickest, late = _quickest_s(times), False
-        if by is not None and max(self.now, opens or self.now) + timedelta(seconds=quickest) > by:
+            left = _quickest_s(times) / max(1, whole_s)
+        by_two = rolled_by_two(self.crew, kind, size_m2, left)
+        wait = OpenStep(kind, batch.id, areas, times, by_two, window=window)
+        shares: tuple[OpenStep, ...] = (wait,)
+        if by is not None and begins + timedelta(seconds=_quickest_s(times)) > by:
             if by < self.now - timedelta(hours=1):
                 return None  # nobody stated it, and its hour is long past: a plan can do nothing for it
-            self.found.said.append(f"{window} of batch {batch.id} is late: do it at once")
-            by, late = None, True
-        wait = OpenStep(kind, batch.id, areas, times, window=window, at_once=late)
-        self.found.waiting.append((self.coat.name, wait, opens, by))
+            if is_sooner_by_two(wait, self.crew, self.found.people_free, begins):
+                shares = in_two(wait)
+            if begins + timedelta(seconds=_quickest_s(shares[0].times)) > by:
+                self.found.said.append(f"{window} of batch {batch.id} is late: do it at once")
+                by, shares = None, tuple(replace(share, at_once=True) for share in shares)
+        self.found.waiting += [(self.coat.name, share, opens, by) for share in shares]
         return wait
 
     def _open_m2(self, areas: tuple[str, ...], covered_m2: float | None) -> float:

@@ -16,6 +16,7 @@ from mixclock.decide.plan.floor.plans import FROM_THE_JOINT, PlannedBatch, Plann
 from mixclock.decide.plan.floor.precedence import (
     FOLLOWING,
     IN_STRIPS,
+    ROLLED_BY_TWO,
     SHUT_BY,
     STEP_OF,
     STRIP_OF,
@@ -23,6 +24,7 @@ from mixclock.decide.plan.floor.precedence import (
     on_strip,
 )
 from mixclock.decide.plan.floor.quantities import Amounts, most_l, planned_bucket
+from mixclock.decide.plan.floor.setting import OpenStep
 from mixclock.decide.plan.floor.timing import NEVER_S, Bucketful, Timing, is_sure_span
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.divisions import possible, too_slow_for
@@ -364,9 +366,10 @@ class _SessionTeller:
             by = self.session.begins + timedelta(seconds=wait.deadline_s) if wait.deadline_s < NEVER_S else None
             slack_s = (by - ends).total_seconds() if by else None
             coat = self.coat.after or self.coat.name if wait.first else self.coat.name
+            other = self._rolls_beside(wait)
             steps.append(
                 PlannedStep(
-                    kind=wait.kind,
+                    kind=WORK_OF.get(wait.kind, wait.kind),
                     who=self._who(node),
                     starts=starts,
                     ends=ends,
@@ -376,11 +379,19 @@ class _SessionTeller:
                     window=wait.window,
                     by=by,
                     slack_s=slack_s,
-                    note=wait.note,
+                    note=wait.note if other is None else TOGETHER["roll"].format(other=other),
                     strip=wait.strip,
+                    beside=other,
                 )
             )
         return steps
+
+    def _rolls_beside(self, wait: OpenStep) -> str | None:
+        """Who rolls the same film of a batch that is under way, where two do."""
+        mine = (wait.batch, wait.areas, {"roll": ROLLED_BY_TWO, ROLLED_BY_TWO: "roll"}.get(wait.kind))
+        waiting = self.chain.setting.waiting
+        others = [at for at, other in enumerate(waiting) if (other.batch, other.areas, other.kind) == mine]
+        return self._who(others[0]) if others else None
 
     def _clean_up(self) -> PlannedStep:
         node = self.chain.network(self.cuts).size - 1

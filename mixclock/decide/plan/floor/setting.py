@@ -23,6 +23,9 @@ class OpenStep:
     batch: int | None
     areas: tuple[str, ...]
     times: tuple[int | None, ...]
+    by_two: tuple[tuple[int | None, ...], ...] = ()
+    """How long it takes each if two do it side by side, and each who comes as the second; empty if no two do."""
+
     release_s: int = 0
     deadline_s: int = NEVER_S
     first: bool = False

@@ -125,6 +125,8 @@ class Links:
                     continue
                 if wait.strip != other.strip:
                     self._live_strips(first, then)
+                elif (wait.kind, other.kind, wait.areas) == ("roll", ROLLED_BY_TWO, other.areas):
+                    self._at_once(first, then)
                 elif set(wait.areas) & set(other.areas):
                     for lead in leads_among((wait.kind, other.kind)):
                         if (lead.first, lead.then) == (wait.kind, other.kind):
