@@ -19,7 +19,7 @@ from mixclock.outside.clock import FakeClock
 from mixclock.wiring import House, open_house
 from tests.potteryfloor import JOB, START
 from tests.realparts.parts import missing
-from tests.running import Ran, Runner
+from tests.running import BEGINS, Ran, Runner, wall_clock_from
 
 WORKER = os.environ.get("PYTEST_XDIST_WORKER", "").removeprefix("gw")
 """The number of this process, where several share the tests; empty where one runs them all."""
@@ -257,8 +257,8 @@ def run_process(home: Path) -> Runner:
 
 
 @pytest.fixture
-def run(home: Path, capfd: pytest.CaptureFixture[str]) -> Callable[..., Ran]:
-    """Run commands inside this process: fast, and as the entry point does it."""
+def run(home: Path, capfd: pytest.CaptureFixture[str]) -> Iterator[Callable[..., Ran]]:
+    """Run commands inside this process: fast, and as the entry point does it. The day has just begun, at any hour."""
 
     def run_here(*words: str) -> Ran:
         from mixclock.cli import main
@@ -271,7 +271,8 @@ def run(home: Path, capfd: pytest.CaptureFixture[str]) -> Callable[..., Ran]:
         out, err = capfd.readouterr()
         return Ran(code, out, err)
 
-    return run_here
+    with wall_clock_from(BEGINS):
+        yield run_here
 
 
 @pytest.fixture

@@ -16,9 +16,14 @@ from pathlib import Path
 from typing import Any
 from unittest.mock import patch
 
+from mixclock.outside import clock
 from mixclock.outside.clock import SystemClock
 
 ROOT = Path(__file__).resolve().parent.parent
+
+
+BY_THE_HOUR = (("next",), ("plan",))
+"""What is answered in another way once the working day is over."""
 
 
 @dataclass(frozen=True)
@@ -38,12 +43,24 @@ class Ran:
 A_MORNING = datetime(2026, 4, 16, 7, 30, tzinfo=UTC)
 """Half past eight in Lisbon, on a Thursday: a working day lies ahead, whatever the hour at which the tests run."""
 
+BEGINS = datetime.fromisoformat(os.environ.get("MIXCLOCK_TESTS_BEGIN", A_MORNING.isoformat()))
+"""When the commands that a test runs inside this process begin; set the variable to look at another hour."""
+
 
 @contextmanager
 def wall_clock_from(begins: datetime) -> Iterator[None]:
-    """The machine's wall clock, as if its owner had set it to an instant: it goes on by itself."""
-    begun_s = time.perf_counter()
-    with patch.object(SystemClock, "now", lambda clock: begins + timedelta(seconds=time.perf_counter() - begun_s)):
+    """The machine's wall clock, as if its owner had set it to an instant: it goes on by itself.
+
+    Where a test holds the clocks of the whole machine, it goes by these.
+    """
+    begun_s, machines = time.perf_counter(), SystemClock.now
+
+    def now(asked: SystemClock) -> datetime:
+        if clock.datetime.__module__ != "datetime":  # freezegun's stands there
+            return machines(asked)
+        return begins + timedelta(seconds=time.perf_counter() - begun_s)
+
+    with patch.object(SystemClock, "now", now):
         yield
 
 
@@ -72,6 +89,9 @@ class Runner:
 
     def __call__(self, *words: str, timeout_s: float = 60.0) -> Ran:
         """Run a command to its end."""
+        assert words[:1] not in BY_THE_HOUR or "--begin" in words, (
+            "a process goes by the real hour, a plan too: use `run`"
+        )
         done = subprocess.run(
             [sys.executable, "-m", "mixclock.cli", *words],
             capture_output=True,

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
+from mixclock.outside.clock import SystemClock
 from tests.running import Ran
 from tests.words.record.readers import read_page
 
@@ -64,10 +66,7 @@ def test_why_answers_from_what_was_known_then(worked: Run) -> None:
 
 
 def _ago(minutes: int) -> str:
-    from datetime import UTC, datetime, timedelta
-
-    now = datetime.now(UTC)  # noqa: TID251 - the command asks the machine's clock, and so must its test
-    return (now - timedelta(minutes=minutes)).strftime("%Y-%m-%d %H:%M+00:00")
+    return (SystemClock().now() - timedelta(minutes=minutes)).strftime("%Y-%m-%d %H:%M+00:00")
 
 
 def test_why_replays_the_job_with_one_change(worked: Run) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -85,12 +86,12 @@ def test_a_new_floor_does_not_take_the_next_words_of_another_crew(two: Run) -> N
     assert ok(two("poured", "--json")).json["job"] == POTTERY
 
 
-def test_a_terminal_may_belong_to_a_job(two: Run, home: Path) -> None:
-    van = Runner(home, {"MIXCLOCK_JOB": POTTERY})
+def test_a_terminal_may_belong_to_a_job(two: Run, home: Path, run_as: Run) -> None:
+    van = partial(run_as, Runner(home, {"MIXCLOCK_JOB": POTTERY}))
     assert ok(van(*MIXING, "--on", "bay 1", "--json")).json["job"] == POTTERY
     assert van("now", "--json").json["job"] == POTTERY
     assert van("now", "--job", SHED, "--json").json["job"] == SHED
-    wrong = Runner(home, {"MIXCLOCK_JOB": "Barn"})("now")
+    wrong = run_as(Runner(home, {"MIXCLOCK_JOB": "Barn"}), "now")
     assert wrong.code == 2
     assert "no job 'Barn' in the book" in wrong.err
 
@@ -164,9 +165,11 @@ def test_a_mended_file_goes_to_the_floor_that_it_names(two: Run, home: Path) -> 
         assert f"Job '{name}' goes by" in ok(two("job", "mend", str(home / file))).out
 
 
-def test_a_paper_says_which_floor_it_is_of_and_a_name_counts_without_case_and_spaces(two: Run, home: Path) -> None:
+def test_a_paper_says_which_floor_it_is_of_and_a_name_counts_without_case_and_spaces(
+    two: Run, home: Path, run_as: Run
+) -> None:
     told = ok(two("record", "--to", str(home / "r.html"), "--job", " boat   SHED ")).out
     assert f"This is job '{SHED}'; under way beside it: '{POTTERY}'" in told
     assert SHED in (home / "r.html").read_text()
-    blank = Runner(home, {"MIXCLOCK_JOB": "  "})("noted", "door open")
+    blank = run_as(Runner(home, {"MIXCLOCK_JOB": "  "}), "noted", "door open")
     assert "2 jobs can be meant" in blank.err
