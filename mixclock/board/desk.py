@@ -7,12 +7,11 @@ import json
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
-from itertools import count
 from typing import Any, TypeVar
 
 from mixclock.board.doors import DoorKey
 from mixclock.board.house import BoardHouse, FirstWord, TapAnswer
-from mixclock.board.hub import BEAT_S, IDLE_BEATS, Hub, next_turn
+from mixclock.board.hub import BEAT_S, IDLE_BEAT_S, Hub, next_turn
 from mixclock.board.keptkit import ASKED_IDLE_S, NOTHING_SHOWN, KeptKit, Shown
 from mixclock.board.phones import Guesses, Phone, Phones
 from mixclock.board.receipts import Receipts
@@ -54,6 +53,8 @@ class Desk:
         self._room = HouseRoom()
         self._heard_from_daemon: datetime | None = None
         self._stirred, self._told = asyncio.Event(), False
+        self._beat_is_due = asyncio.Event()
+        self._loop: asyncio.AbstractEventLoop | None = None
         self._failure: str | None = None
         self._closed = False
         self.paired: Callable[[], None] = lambda: None
@@ -129,11 +130,19 @@ class Desk:
     def defect(self, line: str) -> None:
         """Show that a part of mixclock broke while it answered a phone. It stops nothing."""
         self._failure = line[:300]
+        self.trouble_told()
 
     def sensor_said(self, sensor: str, trouble: str | None) -> None:
         """Show what is wrong with a sensor until it sends something believable."""
         others = {name: line for name, line in self._sensors.items() if name != sensor}
-        self._sensors = {**others, sensor: trouble} if trouble else others
+        told, self._sensors = self._sensors, {**others, sensor: trouble} if trouble else others
+        if told != self._sensors:
+            self.trouble_told()
+
+    def trouble_told(self) -> None:
+        """Beat now: a trouble came or went. Any thread may call it."""
+        if self._loop is not None and not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(self._beat_is_due.set)
 
     def heartbeat(self, at: datetime) -> None:
         """The daemon ticked."""
@@ -196,13 +205,14 @@ class Desk:
         return self._failure is not None or any(not view or any(view.get(name) for name in told) for view in views)
 
     async def beat_on(self) -> None:
-        """Beat until cancelled: every second, more rarely where nothing runs; at once with a new trouble."""
-        sent, trouble, loop = 0, "", asyncio.get_running_loop()
-        for number in count():
-            await asyncio.sleep(next_turn(loop.time(), BEAT_S) - loop.time())
-            if self._runs or number - sent >= IDLE_BEATS or self._trouble() != trouble:
-                sent, trouble = number, self._trouble()
-                self.hub.send("beat", self.beat())
+        """Beat until cancelled: every second, more rarely where nothing runs; at once when a trouble came or went."""
+        self._loop = loop = asyncio.get_running_loop()
+        while True:
+            beat = loop.call_at(next_turn(loop.time(), BEAT_S if self._runs else IDLE_BEAT_S), self._beat_is_due.set)
+            await self._beat_is_due.wait()
+            beat.cancel()
+            self._beat_is_due.clear()
+            self.hub.send("beat", self.beat())
 
     def close(self) -> None:
         """Nobody asks any more. A second call does nothing."""
@@ -214,7 +224,7 @@ class Desk:
     async def _wait_for_change(self) -> bool:
         loop = asyncio.get_running_loop()
         # where nothing runs, the daemon's own look tells of what was stated, and one waking serves looks and beats
-        look_s = LOOK_S if self._runs or not self.daemon_alive() else max(LOOK_S, BEAT_S)
+        look_s = LOOK_S if self._runs or not self.daemon_alive() else max(LOOK_S, IDLE_BEAT_S)
         look = loop.call_at(next_turn(loop.time(), look_s), self._stirred.set)
         await self._stirred.wait()
         look.cancel()

@@ -11,9 +11,11 @@ import asyncio
 import contextlib
 import ipaddress
 from collections.abc import Awaitable, Callable, Iterable, Mapping
+from email.utils import formatdate
 from typing import Any
 
 from mixclock.board.doors import PHOTO_BODY_AT_MOST
+from mixclock.outside.clock import SystemClock
 
 Scope = dict[str, Any]
 Receive = Callable[[], Awaitable[Mapping[str, Any]]]
@@ -147,7 +149,8 @@ def _with_headers(send: Send) -> Send:
         if message["type"] == "http.response.start":
             own = {name for name, _ in _HEADERS}
             kept = [pair for pair in message.get("headers", ()) if pair[0].lower() not in own]
-            message = {**message, "headers": [*kept, *_HEADERS]}
+            dated = (b"date", formatdate(SystemClock().now().timestamp(), usegmt=True).encode())
+            message = {**message, "headers": [dated, *kept, *_HEADERS]}
         await send(message)
 
     return guarded

@@ -11,8 +11,8 @@ from collections.abc import AsyncIterator, Mapping
 from typing import Any
 
 BEAT_S = 1.0
-IDLE_BEATS = 2
-"""Where nothing on any page changes by the second, every second beat is sent. A page doubts the laptop after 5 s."""
+IDLE_BEAT_S = 2.0
+"""Where nothing on any page changes by the second, every second beat is left out. A page doubts after 5 s."""
 
 STREAMS_PER_PHONE = 4
 

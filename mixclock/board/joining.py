@@ -47,7 +47,7 @@ from mixclock.outside.bookerrors import BookError
 from mixclock.outside.clock import SystemClock
 from mixclock.outside.coatshelf import with_sheets
 from mixclock.outside.followedjob import FollowedJob
-from mixclock.outside.stillness import Stillness, mark_of
+from mixclock.outside.stillness import ASKED_BESIDE_WATCH_S, Stillness, mark_of
 from mixclock.units import says_month_first, says_twelve_hours
 from mixclock.values import replace
 from mixclock.wiring import House
@@ -92,7 +92,7 @@ class JoinedHouse:
         self._followed: FollowedJob | None = None
         self._of_jobs: dict[str, JoinedHouse] = {}
         self._foreman = Foreman(house)
-        self._stillness = Stillness(lambda: mark_of(house.book), SystemClock().monotonic_s)
+        self._stillness = Stillness(lambda: mark_of(house.book), SystemClock().monotonic_s, ASKED_BESIDE_WATCH_S)
 
     def jobs(self) -> Sequence[str]:
         """The jobs that are under way."""

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import AsyncIterator, Awaitable, Callable
+from collections.abc import Awaitable, Callable
 from typing import Any
 
 from starlette.applications import Starlette
 from starlette.requests import ClientDisconnect, Request
-from starlette.responses import JSONResponse, Response, StreamingResponse
+from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from mixclock.board.cuptaps import read_cup
@@ -22,6 +22,7 @@ from mixclock.board.office import OFFICE
 from mixclock.board.pages import load_pages
 from mixclock.board.phones import LapsedError, Phone
 from mixclock.board.qr import picture_code
+from mixclock.board.streamanswer import StreamAnswer
 from mixclock.board.taps import read_tap, read_when
 from mixclock.values import replace
 
@@ -175,15 +176,11 @@ class Board:
         stream.offer("hello", json.dumps({"phone": phone.id, "holder": phone.holder}))
         stream.offer("beat", self._desk.beat())
         self._desk.changed()
-        return StreamingResponse(self._stream_until_gone(stream), media_type="text/event-stream")
+        return StreamAnswer(stream, self._stream_gone)
 
-    async def _stream_until_gone(self, stream: Stream) -> AsyncIterator[bytes]:
-        try:
-            async for piece in stream.events():
-                yield piece
-        finally:
-            self._desk.hub.leave(stream)
-            self._desk.receipts.gone(stream.phone, stream.page)
+    def _stream_gone(self, stream: Stream) -> None:
+        self._desk.hub.leave(stream)
+        self._desk.receipts.gone(stream.phone, stream.page)
 
     async def _code(self, request: Request, _: Phone) -> Response:
         address = self._pairing_url(request.headers["host"])

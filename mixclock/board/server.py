@@ -13,7 +13,6 @@ import uvicorn
 
 from mixclock.board.desk import Desk, Wishes
 from mixclock.board.house import BoardHouse
-from mixclock.board.hub import BEAT_S, next_turn
 from mixclock.board.qr import terminal_code
 from mixclock.board.routes import Board
 from mixclock.board.wire import (
@@ -43,22 +42,17 @@ class QuietServer(uvicorn.Server):
 
     def __init__(self, config: uvicorn.Config) -> None:
         super().__init__(config)
-        self._stirred = asyncio.Event()
+        self._ended = asyncio.Event()
 
     def end(self) -> None:
         """End in order. Only for the server's own thread."""
         self.should_exit = True
-        self._stirred.set()
+        self._ended.set()
 
     async def main_loop(self) -> None:
-        """Sleep until the end, but for the date of the answers: it goes on by the second, as the beats do."""
-        loop = asyncio.get_running_loop()
-        while not self.should_exit:
-            await self.on_tick(0)
-            turn = loop.call_at(next_turn(loop.time(), BEAT_S), self._stirred.set)
-            await self._stirred.wait()
-            turn.cancel()
-            self._stirred.clear()
+        """Sleep until the end. The guard dates the answers."""
+        if not self.should_exit:
+            await self._ended.wait()
 
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
         """Let nobody else in, and only then end: whoever is let in while asyncio closes keeps its socket for ever."""
@@ -109,6 +103,7 @@ class BoardServer:
             log_level="error",
             proxy_headers=False,
             server_header=False,
+            date_header=False,
             timeout_keep_alive=30,
             timeout_graceful_shutdown=2,
         )
@@ -163,6 +158,10 @@ class BoardServer:
         """Show now what was written or raised. Any thread may call it."""
         if self._loop is not None and not self._loop.is_closed():
             self._loop.call_soon_threadsafe(self._desk.changed)
+
+    def notify_trouble(self) -> None:
+        """Tell every page now that a trouble came or went. Any thread may call it."""
+        self._desk.trouble_told()
 
     def heartbeat(self, at: datetime) -> None:
         """Note that the daemon ticked. Any thread may call it."""

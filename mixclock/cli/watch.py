@@ -109,6 +109,7 @@ def _watch_on(
 
     from mixclock.cli.warmbeside import WarmBeside
     from mixclock.cli.watchbutton import LET_GO_S, begin_button
+    from mixclock.outside.bookstir import BookStir
     from mixclock.outside.memory import give_back
     from mixclock.outside.servicemanager import ServiceManager
     from mixclock.watch.folders import FolderThread
@@ -118,7 +119,7 @@ def _watch_on(
     manager, over = ServiceManager.of_this_process(house.clock.monotonic_s), threading.Event()
     folders = FolderThread(house.book, house.clock, screen.printer.say, daemon.faults.tell)
     buttons: list[threading.Thread | None] = []
-    warm = WarmBeside(house.home)
+    warm, stir = WarmBeside(house.home), BookStir(house.book.path, daemon.stir)
     daemon.followers.append(lambda _: manager.alive())
     daemon.followers.append(lambda _: warm.tell(daemon.ticker.watched.values()))
 
@@ -131,12 +132,14 @@ def _watch_on(
             manager.ready,
             folders.start,
             warm.start,
+            stir.start,
             give_back,
         ):
             _beside(daemon, begin)
 
     def ended() -> None:
         warm.stop()
+        stir.stop()
         over.set()
         manager.stopping()
         folders.stop()
@@ -263,6 +266,7 @@ def follow(server: BoardServer, daemon: Daemon) -> None:
             server.notify_change()
 
     daemon.followers.append(show)
+    daemon.troubles.changed = server.notify_trouble
 
 
 def _begin_board(server: BoardServer | None, lan: bool) -> None:

@@ -20,6 +20,9 @@ STANDS_AFTER_S = 0.1
 ASKED_EVERY_S = 1.0
 """The book is asked so often all the same, for a disk that keeps no such times."""
 
+ASKED_BESIDE_WATCH_S = 10.0
+"""Whoever is told by the watch, which asks every second, asks so often."""
+
 
 def mark_of(book: Book) -> Mark | None:
     """What the book's files tell of the last write without being opened; None where they tell nothing sure.
@@ -39,9 +42,14 @@ def mark_of(book: Book) -> Mark | None:
 class Stillness:
     """Whether a book needs to be asked again what was written to it."""
 
-    def __init__(self, mark: Callable[[], Mark | None], seconds: Callable[[], float]) -> None:
+    def __init__(
+        self,
+        mark: Callable[[], Mark | None],
+        seconds: Callable[[], float],
+        asked_every_s: float = ASKED_EVERY_S,
+    ) -> None:
         """`mark` gives what the files say, None where that means nothing. `seconds` is a clock that nobody sets."""
-        self._mark_now, self._seconds = mark, seconds
+        self._mark_now, self._seconds, self._asked_every_s = mark, seconds, asked_every_s
         self._mark: Mark | None = None
         self._since_s = self._asked_s = float("-inf")
 
@@ -62,7 +70,7 @@ class Stillness:
         mark, now_s = self._mark_now(), self._seconds()
         if mark is None or mark != self._mark:
             self._mark, self._since_s = mark, now_s
-        elif self._asked_s - self._since_s >= STANDS_AFTER_S and now_s - self._asked_s < ASKED_EVERY_S:
+        elif self._asked_s - self._since_s >= STANDS_AFTER_S and now_s - self._asked_s < self._asked_every_s:
             return True
         self._asked_s = now_s
         return False

@@ -9,10 +9,12 @@ from __future__ import annotations
 import logging
 import sys
 from collections.abc import Callable, Sequence
-from datetime import UTC
+from contextlib import suppress
+from datetime import UTC, timedelta
 from typing import Any
 
 from apscheduler.executors.pool import ThreadPoolExecutor
+from apscheduler.jobstores.base import JobLookupError
 from apscheduler.schedulers.background import BackgroundScheduler
 
 from mixclock.job.entry import WatchEvent
@@ -30,6 +32,7 @@ from mixclock.watch.cups import CupAsker
 from mixclock.watch.delivery import Delivery, in_a_thread
 from mixclock.watch.faults import Faults
 from mixclock.watch.jobwatch import Reckoning
+from mixclock.watch.resting import REST_S, Rest
 from mixclock.watch.scheduling import PastlessTrigger, Watchdog
 from mixclock.watch.tick import Ticker, TickResult
 from mixclock.watch.troubles import Troubles
@@ -79,6 +82,7 @@ class Daemon:
         self.ticker = Ticker(self.book, self.clock, self.delivery, self.reckoning, self.faults.tell)
         self.bookkeeping = BookKeeping(self.book, self.clock, self.troubles, self.faults.tell)
         self.cups = CupAsker(CupShelf(self.book.drawers), sender, self.clock, self.faults.tell, in_a_thread)
+        self._rest = Rest(self.ticker, self.clock, self._keeps_awake)
         self._button = HeardButton(self.channels.desktop.alert_of, self._pressed_heard)
         # the scheduler and its watchdog live in real time, also in a rehearsal
         self._watchdog = Watchdog(
@@ -97,7 +101,9 @@ class Daemon:
         self.delivery.start()
         self.look()
         self.ticker.tell(WatchEvent("started"))
-        self._scheduler.add_job(self._scheduled_look, PastlessTrigger(self.tick_s, self.ticker.next_call_s), id="tick")
+        # one more look may wait while one is at work: a book that is written meanwhile is looked at once more
+        trigger = PastlessTrigger(self._step_s, self.ticker.next_call_s)
+        self._scheduler.add_job(self._scheduled_look, trigger, id="tick", max_instances=2)
         self._scheduler.add_job(self.do_chores, PastlessTrigger(CHORES_EVERY_S), id="chores")
         self._scheduler.start()
         self._watchdog.start()
@@ -124,6 +130,7 @@ class Daemon:
             ticked = self.ticker.tick()
         except Exception as error:  # the next look must come, whatever went wrong in this one
             self.faults.tell(f"a look went wrong: {type(error).__name__}: {error}")
+            self._rest.note(None)
             return False
         if ticked is None:
             return False
@@ -137,7 +144,13 @@ class Daemon:
                 follower(ticked)
             except Exception as error:  # a fault in a follower, such as the page, must not stop the alarm clock
                 self.faults.tell(f"{getattr(follower, '__name__', 'a follower')}: {type(error).__name__}: {error}")
+        self._rest.note(ticked)
         return True
+
+    def stir(self) -> None:
+        """The book was written: look now, where the watch rests. Any thread may call it."""
+        if self._rest.is_on:
+            in_a_thread(self._look_sooner)  # the scheduler has a lock of its own, and nobody else waits for that
 
     def _get_ready(self) -> None:
         """Connect to the desktop ahead of a call that is near, on a thread of its own."""
@@ -161,11 +174,31 @@ class Daemon:
                 self.awake_words = ""
         self.power_words = battery_words(self.power())
 
+    def _keeps_awake(self) -> bool:
+        """Whether anything beside the jobs needs many looks. A rehearsal's clock runs too fast to rest."""
+        return self.tick_s < TICK_S or self.cups.any_runs or bool(self.book.unrecorded or self.troubles.lines())
+
+    def _step_s(self) -> float:
+        return self._rests_s() or self.tick_s
+
+    def _rests_s(self) -> float:
+        return REST_S if self._rest.is_on else 0.0
+
+    def _look_sooner(self, in_s: float = 0.0) -> None:
+        """Bring the next look forward: one that was set while the watch rested may be far for what was stated."""
+        with suppress(JobLookupError):  # the watch ends
+            self._scheduler.modify_job("tick", next_run_time=SystemClock().now() + timedelta(seconds=in_s))
+
     def _scheduled_look(self) -> None:
-        self._watchdog.scheduled()
+        rested = self._rest.is_on
+        self._watchdog.scheduled(self._rests_s())
         for _ in range(LOOKS_AT_MOST):
             if not self.look() or not self.ticker.is_behind():
-                return
+                break
+        self._watchdog.scheduled(self._rests_s())
+        if rested and not self._rest.is_on:
+            call_s = self.ticker.next_call_s()
+            self._look_sooner(self.tick_s if call_s is None else max(0.0, min(self.tick_s, call_s)))
 
     def _look_hangs(self, span_s: float) -> None:
         self.faults.tell(f"a look has hung for {span_s:.0f} s")

@@ -107,6 +107,12 @@ class Delivery:
             numbers = {number for sent in self._under_way.values() for number in sent.raised}
             return frozenset(map(self._number, numbers))
 
+    @property
+    def is_idle(self) -> bool:
+        """Whether nothing is being sent, to be sent again, or to be written."""
+        with self._lock:
+            return not (self._under_way or self._retries or self._owed)
+
     def owed(self, job: str) -> tuple[Delivered, ...]:
         """The receipts of a job that could not be written yet."""
         with self._lock:

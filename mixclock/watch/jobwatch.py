@@ -61,6 +61,7 @@ class JobWatch(FollowedJob):
         self._kits = KitDesk(lambda: reckoning.bucket_model, self._sheets)
         self._shelf_of: tuple[Site, Mapping[str, Profile]] | None = None
         self._agendas: dict[str, Agenda] = {}
+        self._speaks: dict[str, bool] = {}
         self.silence = Silence()
         self._asking = threading.Lock()
         self.unwritten: list[Raising] = []
@@ -107,12 +108,25 @@ class JobWatch(FollowedJob):
             if self.goes_by_last:  # what is told of the air is told by the readings at hand alone
                 standing = replace(standing, readings=Readings(standing.readings.entries))
             every = ask(standing, found, now, lambda: self._says(standing, found, now))
+            self._speaks[asked_by] = bool(every)
             return tuple(one for one in every if not any(mute.covers(standing, one) for mute in self._mutes))
 
     def next_call(self, now: datetime, asked_by: str) -> datetime | None:
         """When the next alert falls due, by the last look under this name."""
         agenda = self._agendas.get(asked_by)
         return agenda.next_call(now) if agenda is not None else None
+
+    def is_quiet(self, until: datetime, asked_by: str) -> bool:
+        """Whether nothing stood at the last look under this name, and nothing is under way or changes by an instant."""
+        agenda, standing = self._agendas.get(asked_by), self.standing
+        return (
+            agenda is not None
+            and standing is not None
+            and agenda.is_quiet(until)
+            and not (self._speaks.get(asked_by, True) or self.unwritten or self.owed or self.unfolded)
+            and not (self.is_recalled or self.wants_whole)
+            and standing.site.check_in_s is None
+        )
 
     def next_kit(self, now: datetime) -> KitAnswer:
         """Whether the next kit may be opened."""

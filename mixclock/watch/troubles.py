@@ -39,6 +39,8 @@ class Troubles:
         self._sender, self._clock, self._say, self._run = sender, clock, say, run
         self._lock = threading.Lock()
         self._standing: dict[str, _Trouble] = {}
+        self.changed: Callable[[], None] = lambda: None
+        """Called whenever a trouble came or went, on whatever thread found it."""
 
     def stands(self, name: str, line: str, rank: Rank = "critical") -> None:
         """Note that something is wrong, in one line. The same line again changes nothing."""
@@ -48,6 +50,7 @@ class Troubles:
                 return
             message = Message(f"watch.{name}", rank, "mixclock itself", line, line)
             self._standing[name] = _Trouble(message, self._clock.boot_s())
+        self.changed()
         self._say(line)
         self.tend()
 
@@ -58,6 +61,7 @@ class Troubles:
         with self._lock:
             known = self._standing.pop(name, None)
         if known is not None:
+            self.changed()
             if line:
                 self._say(line)
             self._run(lambda: self._take_away(known.message.alert_id))

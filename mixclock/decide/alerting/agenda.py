@@ -98,6 +98,10 @@ class Agenda:
         """When the next call falls due, as far as is known. The daemon looks at that instant, not at its next tick."""
         return min((part.call for part in self._parts.values() if part.call and part.call > now), default=None)
 
+    def is_quiet(self, until: datetime) -> bool:
+        """Whether no alert of a batch or an area stood at the last look, and none can change by an instant."""
+        return self._before is not None and not self._speaking and (not self._due or self._due[0][0] > until)
+
     def _follow(self, standing: Standing, found: tuple[Track, ...], says: PlanSays, now: datetime) -> None:
         """Take in what was stated, answered or planned since, and ask again the parts that this concerns."""
         before, self._before = self._before, (standing, found, now)
