@@ -25,7 +25,6 @@ from mixclock.board.house import (
 )
 from mixclock.board.joineddoors import JoinedDoors
 from mixclock.board.office import Foreman
-from mixclock.board.officepage import office_page
 from mixclock.decide.alerting.closing import calls_to_come
 from mixclock.decide.kepttracks import KeptTracks
 from mixclock.decide.plan.days.advice import plan_says
@@ -159,7 +158,7 @@ class JoinedHouse:
 
     def office(self, now: datetime, trouble: str) -> str:
         """A page of all jobs under way, only to be looked at."""
-        return office_page(self._foreman.looks(now), now, trouble)
+        return self._foreman.page(now, trouble)
 
     @by_all_readings
     def planned_next(self, now: datetime) -> Sequence[ComingBatch]:  # noqa: ARG002

@@ -9,7 +9,8 @@ import threading
 from collections.abc import Callable
 from datetime import datetime
 
-import uvicorn
+from uvicorn.config import Config
+from uvicorn.server import Server
 
 from mixclock.board.desk import Desk, Wishes
 from mixclock.board.house import BoardHouse
@@ -37,10 +38,10 @@ class BoardError(OSError):
     """The board cannot be served: one line that says why and how to mend it."""
 
 
-class QuietServer(uvicorn.Server):
+class QuietServer(Server):
     """uvicorn's server, but it is told when to end. uvicorn's own looks ten times a second whether it shall."""
 
-    def __init__(self, config: uvicorn.Config) -> None:
+    def __init__(self, config: Config) -> None:
         super().__init__(config)
         self._ended = asyncio.Event()
 
@@ -90,7 +91,7 @@ class BoardServer:
         self._desk = Desk(open_house, clock, wishes or Wishes())
         protocol = limited_protocol(sockets_per_address, arrival_s, sockets_at_most)
         board = Board(self._desk, self._port, self._pairing_url_at, protocol.known.add)
-        config = uvicorn.Config(
+        config = Config(
             board.app(),
             http=protocol,
             backlog=ACCEPTED_AT_ONCE,

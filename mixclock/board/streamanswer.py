@@ -18,19 +18,16 @@ from mixclock.board.hub import Stream
 class StreamAnswer(Response):
     """Sends what a stream is offered, each piece at once."""
 
-    media_type = "text/event-stream"
-
     def __init__(self, stream: Stream, gone: Callable[[Stream], None]) -> None:
         """`gone` is called when the stream has ended, whoever ended it."""
         self._stream, self._gone = stream, gone
-        self.status_code, self.background = 200, None
-        self.init_headers()  # a stream has no length
+        self.init_headers({"content-type": "text/event-stream; charset=utf-8"})  # and no length
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:  # noqa: ARG002  as ASGI has it
         """Send until the stream is ended or the phone is gone."""
         listening = asyncio.create_task(self._end_with_phone(receive))
         try:
-            await send({"type": "http.response.start", "status": self.status_code, "headers": self.raw_headers})
+            await send({"type": "http.response.start", "status": 200, "headers": self.raw_headers})
             async for piece in self._stream.events():
                 await send({"type": "http.response.body", "body": piece, "more_body": True})
             await send({"type": "http.response.body", "body": b"", "more_body": False})

@@ -59,6 +59,25 @@ def watch(
 
         (watchservice.install if install else watchservice.uninstall if uninstall else watchservice.status)()
         return
+    if stop:
+        _stop()
+        return
+    from mixclock.outside.leanimports import import_lean
+
+    import_lean()  # before anything else imports what it leaves out
+    _watch(lan, quiet, no_sound, mute, plain, no_board, pedal, port)
+
+
+def _watch(
+    lan: bool,
+    quiet: str | None,
+    no_sound: bool,
+    mute: Sequence[str] | None,
+    plain: bool,
+    no_board: bool,
+    pedal: str | None,
+    port: int | None,
+) -> None:
     from contextlib import closing
 
     from mixclock.outside.home import beside_the_disk, home
@@ -71,9 +90,6 @@ def watch(
     from mixclock.watch.whichscreen import screen_for
     from mixclock.words.watchtroubles import SETTINGS_WRONG
 
-    if stop:
-        _stop()
-        return
     share_one_heap()
     unrecorded = UnrecordedEntries(beside_the_disk(home(), "unrecorded"))
     with closing(unrecorded), at_house(unrecorded=unrecorded) as house:

@@ -38,11 +38,21 @@ SPARED = {
     "mixclock.decide.plan.search.solver": "the same",
     "mixclock.decide.plan.judge": "the same",
     "mixclock.outside.sensors": "no sensor sends",
+    "mixclock.board.officepage": "nobody in the office looks",
+    "anyio._backends._asyncio": "a stream is sent by the loop itself",
+    "ssl": "a page is served in plain http",
+    "importlib.metadata": "the scheduler needs no plug-ins",
+    "multiprocessing": "a look is a thread's",
+    "click": "uvicorn is not begun by a command of its own",
+    "http.client": "nobody is asked over the network",
+    "html": "no page is made",
 }
 """What a watch with its board has not loaded beside an idle floor, and why it need not."""
 
 IDLE = """
 import json, sys
+from mixclock.outside.leanimports import import_lean
+import_lean()
 from mixclock.board.joining import JoinedHouse
 from mixclock.board.server import BoardServer
 from mixclock.watch.setup import daemon_for, wanted_channels

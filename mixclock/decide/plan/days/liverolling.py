@@ -5,13 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 
-from mixclock.decide.plan.days.coattask import CoatTask
 from mixclock.decide.plan.floor.crew import Crew, times_by_two
 from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.decide.plan.floor.precedence import ROLLED_BY_TWO
 from mixclock.decide.plan.floor.setting import OpenStep
 from mixclock.values import replace
+
+if TYPE_CHECKING:
+    from mixclock.decide.plan.days.coattask import CoatTask
 
 Times = tuple[int | None, ...]
 
