@@ -59,7 +59,6 @@ from mixclock.words.nowjson import is_told, now_json
 from mixclock.words.saidback import said_back
 
 _RECENT_AT_MOST = 12
-
 T = TypeVar("T")
 Asked = ParamSpec("Asked")
 
@@ -158,7 +157,9 @@ class JoinedHouse:
 
     def office(self, now: datetime, trouble: str) -> str:
         """A page of all jobs under way, only to be looked at."""
-        return self._foreman.page(now, trouble)
+        from mixclock.board.officepage import office_page
+
+        return office_page(self._foreman.looks(now), now, trouble)
 
     @by_all_readings
     def planned_next(self, now: datetime) -> Sequence[ComingBatch]:  # noqa: ARG002

@@ -58,12 +58,6 @@ class Foreman:
         self._house = house
         self._kept: dict[str, tuple[object, Standing, tuple[Track, ...]]] = {}
 
-    def page(self, now: datetime, trouble: str) -> str:
-        """The page of all jobs under way."""
-        from mixclock.board.officepage import office_page  # few watches are ever asked for it
-
-        return office_page(self.looks(now), now, trouble)
-
     def looks(self, now: datetime) -> list[JobLook]:
         """Every job, what is late first."""
         book, since = self._house.book, now - LIVE_FOR
