@@ -88,7 +88,7 @@ def standing_in(left_out: Mapping[str, Told]) -> Iterator[None]:
     """Inside this block stand-ins take the place of modules that nobody has imported so far."""
     put = {name: None if told is None else StandIn(name, told) for name, told in left_out.items()
            if name not in sys.modules}  # fmt: skip
-    sys.modules.update(put)  # type: ignore[arg-type]  None is how a module is made to seem not there
+    sys.modules.update(put)  # type: ignore[arg-type]  # None: it seems not there
     try:
         yield
     finally:
