@@ -125,7 +125,6 @@ def _watch_on(
 
     from mixclock.cli.warmbeside import WarmBeside
     from mixclock.cli.watchbutton import LET_GO_S, begin_button
-    from mixclock.outside.bookstir import BookStir
     from mixclock.outside.memory import give_back
     from mixclock.outside.servicemanager import ServiceManager
     from mixclock.watch.folders import FolderThread
@@ -135,7 +134,7 @@ def _watch_on(
     manager, over = ServiceManager.of_this_process(house.clock.monotonic_s), threading.Event()
     folders = FolderThread(house.book, house.clock, screen.printer.say, daemon.faults.tell)
     buttons: list[threading.Thread | None] = []
-    warm, stir = WarmBeside(house.home), BookStir(house.book.path, daemon.stir)
+    warm = WarmBeside(house.home)
     daemon.followers.append(lambda _: manager.alive())
     daemon.followers.append(lambda _: warm.tell(daemon.ticker.watched.values()))
 
@@ -148,14 +147,12 @@ def _watch_on(
             manager.ready,
             folders.start,
             warm.start,
-            stir.start,
             give_back,
         ):
             _beside(daemon, begin)
 
     def ended() -> None:
         warm.stop()
-        stir.stop()
         over.set()
         manager.stopping()
         folders.stop()

@@ -21,7 +21,7 @@ ASKED_EVERY_S = 1.0
 """The book is asked so often all the same, for a disk that keeps no such times."""
 
 ASKED_BESIDE_WATCH_S = 10.0
-"""Whoever is told by the watch, which asks every second, asks so often."""
+"""Whoever is told by the watch, which asks every second or two, asks so often."""
 
 
 def mark_of(book: Book) -> Mark | None:

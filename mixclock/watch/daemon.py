@@ -1,6 +1,7 @@
 """The daemon in the foreground: a scheduler that ticks, a watchdog outside it, and what belongs to both.
 
-The scheduler holds no deadline: it only says "look now", at most half a second apart. When it falls silent the
+The scheduler holds no deadline: it only says "look now", at most half a second apart, and less often beside an idle
+floor (`resting`). When it falls silent the
 watchdog looks in its place (`scheduling`). What is wrong with the daemon itself is said by every channel (`troubles`).
 """
 
@@ -19,6 +20,7 @@ from apscheduler.schedulers.background import BackgroundScheduler
 
 from mixclock.job.entry import WatchEvent
 from mixclock.outside.book import Book
+from mixclock.outside.bookstir import BookStir
 from mixclock.outside.channels.deliver import Sender
 from mixclock.outside.channels.heard_button import HeardButton
 from mixclock.outside.clock import Clock, SystemClock
@@ -38,7 +40,8 @@ from mixclock.watch.tick import Ticker, TickResult
 from mixclock.watch.troubles import Troubles
 
 TICK_S = 0.4
-"""Two looks a second and a little more: a look must never be more than 0.5 s after the one before."""
+"""Two looks a second and a little more: a look must never be more than 0.5 s after the one before, but
+beside an idle floor."""
 
 READY_BEFORE_S = 1.0
 """So long before a call the way to the desktop is opened: a look or two ahead."""
@@ -83,6 +86,7 @@ class Daemon:
         self.bookkeeping = BookKeeping(self.book, self.clock, self.troubles, self.faults.tell)
         self.cups = CupAsker(CupShelf(self.book.drawers), sender, self.clock, self.faults.tell, in_a_thread)
         self._rest = Rest(self.ticker, self.clock, self._keeps_awake)
+        self._stir, self._is_told = BookStir(self.book.path, self._stirred), False
         self._button = HeardButton(self.channels.desktop.alert_of, self._pressed_heard)
         # the scheduler and its watchdog live in real time, also in a rehearsal
         self._watchdog = Watchdog(
@@ -99,6 +103,7 @@ class Daemon:
         logging.getLogger("apscheduler").setLevel(logging.ERROR)  # the next tick does whatever this one left out
         sys.setswitchinterval(SWITCH_S)
         self.delivery.start()
+        self._is_told = self._stir.start()
         self.look()
         self.ticker.tell(WatchEvent("started"))
         # one more look may wait while one is at work: a book that is written meanwhile is looked at once more
@@ -112,6 +117,7 @@ class Daemon:
 
     def stop(self) -> None:
         """End in order: no more looks, no more sounds, receipts written, sleep allowed again."""
+        self._stir.stop()
         self._scheduler.shutdown(wait=True)
         self._watchdog.stop()
         self._button.close()
@@ -147,11 +153,6 @@ class Daemon:
         self._rest.note(ticked)
         return True
 
-    def stir(self) -> None:
-        """The book was written: look now, where the watch rests. Any thread may call it."""
-        if self._rest.is_on:
-            in_a_thread(self._look_sooner)  # the scheduler has a lock of its own, and nobody else waits for that
-
     def _get_ready(self) -> None:
         """Connect to the desktop ahead of a call that is near, on a thread of its own."""
         wait_s, desktop = self.ticker.next_call_s(), self.channels.desktop
@@ -175,8 +176,15 @@ class Daemon:
         self.power_words = battery_words(self.power())
 
     def _keeps_awake(self) -> bool:
-        """Whether anything beside the jobs needs many looks. A rehearsal's clock runs too fast to rest."""
-        return self.tick_s < TICK_S or self.cups.any_runs or bool(self.book.unrecorded or self.troubles.lines())
+        """Whether anything beside the jobs needs many looks, such as a system that does not tell of written files. A
+        rehearsal's clock runs too fast to rest."""
+        is_cup, troubled = self.cups.any_runs, bool(self.book.unrecorded or self.troubles.lines())
+        return not self._is_told or self.tick_s < TICK_S or is_cup or troubled
+
+    def _stirred(self) -> None:
+        """The book was written: look now, where the watch rests."""
+        if self._rest.is_on:
+            in_a_thread(self._look_sooner)  # the scheduler has a lock of its own, and nobody else waits for that
 
     def _step_s(self) -> float:
         return self._rests_s() or self.tick_s

@@ -2,7 +2,8 @@
 
 An idle floor is watched all day from a battery. A look costs most by being rare: everything that it touches has left
 the processor's caches by then. So beside an idle floor there are fewer looks. What is stated ends the rest: the book's
-files tell (`outside.bookstir`), and where they cannot, the next look finds it, within the two seconds of the promise.
+files tell (`outside.bookstir`). A system that cannot tell has no such rest; one that should and does not is found out
+by the next look, within the two seconds of the promise.
 """
 
 from __future__ import annotations

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from itertools import pairwise
@@ -124,6 +125,7 @@ def test_the_watchdog_lets_a_scheduler_rest_and_looks_before_the_promise_is_brok
     assert max(later - sooner for sooner, later in pairwise(guarded.looked_s)) <= 0.5
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="not installed: a system that tells of written files")
 def test_a_statement_ends_the_rest_of_a_running_watch_without_waiting_for_its_next_look(
     make_shed: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -131,9 +133,6 @@ def test_a_statement_ends_the_rest_of_a_running_watch_without_waiting_for_its_ne
     shed = make_shed()
     daemon = daemon_for(shed.house, wanted_channels(shed.house, None, sound=False), print)
     daemon._rest._stirred_s -= SETTLES_S  # it has stood for a while
-    stir = BookStir(shed.house.book.path, daemon.stir)
-    if not stir.start():
-        pytest.skip("not installed: a system that tells of written files")
     found: list[bool] = []
     daemon.start()
     try:
@@ -145,7 +144,21 @@ def test_a_statement_ends_the_rest_of_a_running_watch_without_waiting_for_its_ne
         assert in_time(lambda: any(found), 20)
         assert in_time(lambda: _next_look_s(daemon) <= TICK_S, 20), "it looks as often as ever from here on"
     finally:
-        stir.stop()
+        daemon.stop()
+
+
+def test_where_the_system_does_not_tell_of_written_files_the_watch_never_rests(
+    make_shed: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(BookStir, "start", lambda _: False)
+    shed = make_shed()
+    daemon = daemon_for(shed.house, wanted_channels(shed.house, None, sound=False), print)
+    daemon.start()
+    try:
+        daemon._rest._stirred_s -= SETTLES_S
+        assert daemon.look() or in_time(daemon.look, 20)
+        assert not daemon._rest.is_on
+    finally:
         daemon.stop()
 
 

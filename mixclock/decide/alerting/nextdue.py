@@ -1,7 +1,7 @@
 """When an alert next reaches a stage, as far as the log says now, and when its answer can change.
 
 The daemon uses it to look at the right instant and to ask less often. A rehearsal uses it to skip idle hours. The tick
-looks twice a second whatever it says.
+looks twice a second whatever it says, but where it names nothing for the next seconds.
 """
 
 from __future__ import annotations
