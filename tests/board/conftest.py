@@ -198,6 +198,42 @@ def phone(phones: Phones) -> Iterator[Callable[..., Any]]:
     assert complaints == []
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """In a file those that share a page come last: no other test has to wait while that page is open too."""
+    places: dict[Path, int] = {}
+    for place, item in enumerate(items):
+        places.setdefault(item.path, place)
+    items.sort(key=lambda item: (places[item.path], "glass" in getattr(item, "fixturenames", ())))
+
+
+@pytest.fixture(scope="module")
+def standing(browser: Any) -> Iterator[Any]:
+    """A board with phones for all tests of a file that leave nothing on a page."""
+    from tests.board.standing import StandingBoard
+
+    board = StandingBoard(browser)
+    yield board
+    board.end()
+
+
+@pytest.fixture
+def board(standing: Any) -> Iterator[Callable[..., Any]]:
+    """Put a house on the board that stands. It is asked for as `serve` is."""
+    yield standing.put_on
+    complaints, standing.complaints = standing.complaints, []
+    assert complaints == []
+
+
+@pytest.fixture
+def glass(standing: Any) -> Callable[..., Any]:
+    """A phone that looks at it, open since the tests before; another one each time it is asked for. As `phone`."""
+
+    def look(showing: Any, *, size: tuple[int, int] = A_PHONE) -> Any:
+        return standing.page_of(showing, size)
+
+    return look
+
+
 @pytest.fixture(scope="session")
 def axe_source() -> str:
     """axe-core, from a node_modules folder that `.ci/run` fills."""

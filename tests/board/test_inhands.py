@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from itertools import product
 from typing import Any
 
 import pytest
@@ -50,22 +49,23 @@ def settled(page: Any) -> None:
     page.wait_for_function("() => !document.querySelector('.settling')")
 
 
-def test_the_time_left_and_the_first_button_are_never_cut_or_covered(serve: Any, phone: Any) -> None:
-    calm, loud = phone(serve(house(3))), phone(serve(house(11, 12)))
-    for size, (page, root) in product(SIZES, ((calm, "#now-first"), (loud, "#shout"))):
-        page.set_viewport_size({"width": size[0], "height": size[1]})
-        page.wait_for_selector(f"{root} .does .target")
-        settled(page)
-        for part in (".left", ".what", ".does .target"):
-            assert page.evaluate(SEEN, f"{root} {part}"), f"{root} {part} at {size}"
-        for button in ("#bar-in", "#bar-out", "#bar-heard"):
-            assert page.evaluate(SEEN, button), f"{button} at {size}"
+def test_the_time_left_and_the_first_button_are_never_cut_or_covered(board: Any, glass: Any) -> None:
+    for shown, root in ((house(3), "#now-first"), (house(11, 12), "#shout")):
+        page = glass(board(shown))
+        for size in SIZES:
+            page.set_viewport_size({"width": size[0], "height": size[1]})
+            page.wait_for_selector(f"{root} .does .target")
+            settled(page)
+            for part in (".left", ".what", ".does .target"):
+                assert page.evaluate(SEEN, f"{root} {part}"), f"{root} {part} at {size}"
+            for button in ("#bar-in", "#bar-out", "#bar-heard"):
+                assert page.evaluate(SEEN, button), f"{button} at {size}"
 
 
 @pytest.mark.parametrize("size", TABLET_FIRST)
-def test_what_is_critical_comes_over_an_open_sheet(serve: Any, phone: Any, size: Any) -> None:
-    served = serve(house())
-    page = phone(served, size=size)
+def test_what_is_critical_comes_over_an_open_sheet(board: Any, glass: Any, size: Any) -> None:
+    served = board(house())
+    page = glass(served, size=size)
     page.click("#more")
     assert page.locator("#sheet").is_visible()
     served.house.state(mixing("bay 1"), CLOCK.now() - 11 * MIN, "mixer")
@@ -76,10 +76,10 @@ def test_what_is_critical_comes_over_an_open_sheet(serve: Any, phone: Any, size:
 
 @pytest.mark.parametrize("size", SIDEWAYS_FIRST)
 def test_a_sheet_that_is_opened_during_a_critical_call_is_seen_until_the_next_call(
-    serve: Any, phone: Any, size: Any
+    board: Any, glass: Any, size: Any
 ) -> None:
-    served = serve(house(3, 11))
-    page = phone(served, size=size)
+    served = board(house(3, 11))
+    page = glass(served, size=size)
     page.wait_for_selector("#shout:not([hidden]) .does .target")
     settled(page)
     page.click("#bar-in")
@@ -100,8 +100,8 @@ def test_a_sheet_that_is_opened_during_a_critical_call_is_seen_until_the_next_ca
     assert page.evaluate(SEEN, "#shout .does .target"), "another call comes over the sheet"
 
 
-def test_a_finger_that_scrolls_a_sheet_may_touch_a_button_of_it_at_once(serve: Any, phone: Any) -> None:
-    page = phone(serve(house()), size=(844, 390))
+def test_a_finger_that_scrolls_a_sheet_may_touch_a_button_of_it_at_once(board: Any, glass: Any) -> None:
+    page = glass(board(house()), size=(844, 390))
     page.click("#bar-in")
     settled(page)
     page.evaluate("document.querySelector('#sheet').scrollTop = 200")
@@ -123,9 +123,9 @@ def test_a_sheet_that_is_left_alone_gives_the_screen_back_to_a_critical_call(ser
     assert page.evaluate(SEEN, "#shout .does .target")
 
 
-def test_heard_covers_only_what_is_on_the_screen_and_the_next_one_comes_up(serve: Any, phone: Any) -> None:
-    served = serve(house(11, 12))
-    page = phone(served)
+def test_heard_covers_only_what_is_on_the_screen_and_the_next_one_comes_up(board: Any, glass: Any) -> None:
+    served = board(house(11, 12))
+    page = glass(served)
     page.wait_for_function("() => document.querySelector('#bar-heard-what').textContent === '1 here, 1 more'")
     assert "and 1 more" in page.inner_text("#shout .moreshout")
     page.click("#bar-heard")
@@ -137,9 +137,9 @@ def test_heard_covers_only_what_is_on_the_screen_and_the_next_one_comes_up(serve
 
 
 @pytest.mark.parametrize("size", PHONE_FIRST)
-def test_heard_leaves_a_call_that_a_sheet_covers_as_it_is(serve: Any, phone: Any, size: Any) -> None:
-    served = serve(house(11))
-    page = phone(served, size=size)
+def test_heard_leaves_a_call_that_a_sheet_covers_as_it_is(board: Any, glass: Any, size: Any) -> None:
+    served = board(house(11))
+    page = glass(served, size=size)
     page.wait_for_selector("#shout:not([hidden]) .does .target")
     settled(page)
     page.click("#bar-in")
@@ -155,7 +155,7 @@ def test_heard_leaves_a_call_that_a_sheet_covers_as_it_is(serve: Any, phone: Any
     come_to(page, served.house, "mixing", "heard")
 
 
-def test_the_one_that_can_still_be_saved_stands_before_the_one_that_is_lost(serve: Any, phone: Any) -> None:
+def test_the_one_that_can_still_be_saved_stands_before_the_one_that_is_lost(board: Any, glass: Any) -> None:
     lost = {
         "id": "b9.pour-out", "rank": "critical", "stage": "lost", "batch": 9, "area": None, "step": "pour-out",
         "do": "Keep it off the floor", "text": "Batch 9: keep it off the floor.", "due": "2026-04-13T08:00:00.000Z",
@@ -168,7 +168,7 @@ def test_the_one_that_can_still_be_saved_stands_before_the_one_that_is_lost(serv
         return {**told(now), "alerts": [lost, *told(now)["alerts"]]}
 
     fake.snapshot = snapshot  # type: ignore[method-assign]
-    page = phone(serve(fake))
+    page = glass(board(fake))
     page.wait_for_selector("#shout:not([hidden])")
     assert "Batch 1" in page.inner_text("#shout .lines")
     assert "Keep it off the floor" in page.inner_text("#shout .moreshout")
@@ -176,9 +176,9 @@ def test_the_one_that_can_still_be_saved_stands_before_the_one_that_is_lost(serv
     page.wait_for_function("() => document.querySelector('#shout .what')?.textContent === 'Keep it off the floor'")
 
 
-def test_a_second_thumb_states_no_second_step(serve: Any, phone: Any) -> None:
-    served = serve(house(3))
-    page = phone(served, has_touch=True)
+def test_a_second_thumb_states_no_second_step(board: Any, glass: Any) -> None:
+    served = board(house(3))
+    page = glass(served)
     page.wait_for_selector("#now-first .does .main")
     settled(page)
     box = page.locator("#now-first .does .main").bounding_box()
@@ -193,8 +193,8 @@ def test_a_second_thumb_states_no_second_step(serve: Any, phone: Any) -> None:
 
 
 @pytest.mark.parametrize("size", LAPTOP_FIRST)
-def test_no_message_covers_a_mistake(serve: Any, phone: Any, size: Any) -> None:
-    page = phone(serve(house(3)), size=size)
+def test_no_message_covers_a_mistake(board: Any, glass: Any, size: Any) -> None:
+    page = glass(board(house(3)), size=size)
     page.click("#bar-out")
     page.wait_for_selector("#toast:not([hidden]) .back")
     assert "Poured: batch 1" in page.inner_text("#toast .back"), "it names what it takes back"
@@ -212,10 +212,10 @@ def test_no_message_covers_a_mistake(serve: Any, phone: Any, size: Any) -> None:
 
 @pytest.mark.parametrize("size", PHONE_FIRST)
 def test_who_is_in_touch_and_what_presses_stay_in_view_and_the_page_comes_back(
-    serve: Any, phone: Any, size: Any
+    board: Any, glass: Any, size: Any
 ) -> None:
-    served = serve(house(*[1.0] * 8))
-    page = phone(served, size=size)
+    served = board(house(*[1.0] * 8))
+    page = glass(served, size=size)
     page.wait_for_selector(".card")
     page.evaluate("window.scrollTo(0, document.documentElement.scrollHeight)")
     settled(page)
@@ -230,11 +230,11 @@ def test_who_is_in_touch_and_what_presses_stay_in_view_and_the_page_comes_back(
 
 
 @pytest.mark.parametrize("size", SIDEWAYS_FIRST)
-def test_fourteen_batches_fit_by_saying_alike_ones_together(serve: Any, phone: Any, size: Any) -> None:
+def test_fourteen_batches_fit_by_saying_alike_ones_together(board: Any, glass: Any, size: Any) -> None:
     made = house(*[1.0] * 14)
     for batch in range(1, 15):
         made.state({"verb": "poured", "batch": batch}, CLOCK.now(), "mixer")
-    page = phone(serve(made), size=size)
+    page = glass(board(made), size=size)
     page.wait_for_selector(".group")
     assert page.locator("#cards > li").count() <= 6
     assert "Back-roll: batches 5–14, by " in page.inner_text(".group")
@@ -242,9 +242,9 @@ def test_fourteen_batches_fit_by_saying_alike_ones_together(serve: Any, phone: A
     page.wait_for_function("() => document.querySelectorAll('#cards > li').length === 15")
 
 
-def test_every_target_is_large_enough_for_a_glove(serve: Any, phone: Any) -> None:
+def test_every_target_is_large_enough_for_a_glove(board: Any, glass: Any) -> None:
     # a phone of 65 mm shows 390 dots across: 6 to a millimetre; 20 by 18 mm for the main ones, 12 for the small
-    page = phone(serve(house(3)))
+    page = glass(board(house(3)))
     page.wait_for_selector(".card .target")
     for selector, wide, high in (("#now-first .target", 120, 108), (".bar button", 120, 108), (".chip", 72, 72)):
         boxes = page.locator(selector).evaluate_all(SHOWN_BOXES)
@@ -324,9 +324,9 @@ def said(page: Any) -> list[str]:
     return page.evaluate("mixclockBoard.said")
 
 
-def test_a_press_states_the_next_step_and_says_so_with_the_time(serve: Any, phone: Any) -> None:
-    served = serve(house(3))
-    page = phone(served)
+def test_a_press_states_the_next_step_and_says_so_with_the_time(board: Any, glass: Any) -> None:
+    served = board(house(3))
+    page = glass(served)
     page.wait_for_selector("#now-first .does .main")
     pedal(page)
     page.keyboard.press("Enter")
@@ -346,9 +346,9 @@ def hold(page: Any) -> None:
     page.keyboard.up("Enter")
 
 
-def test_a_long_press_says_what_is_next_and_a_third_one_takes_the_last_statement_back(serve: Any, phone: Any) -> None:
-    served = serve(house(3))
-    page = phone(served)
+def test_a_long_press_says_what_is_next_and_a_third_one_takes_the_last_statement_back(board: Any, glass: Any) -> None:
+    served = board(house(3))
+    page = glass(served)
     page.wait_for_selector("#now-first .does .main")
     pedal(page)
     page.keyboard.press("Enter")
@@ -367,9 +367,9 @@ def test_a_long_press_says_what_is_next_and_a_third_one_takes_the_last_statement
     assert "poured" not in [each.statement["verb"] for each in served.house.live()]
 
 
-def test_the_pedal_never_mixes_and_never_dumps(serve: Any, phone: Any) -> None:
-    empty = serve(house())
-    page = phone(empty)
+def test_the_pedal_never_mixes_and_never_dumps(board: Any, glass: Any) -> None:
+    empty = board(house())
+    page = glass(empty)
     page.wait_for_selector("#now-first .does .main")
     pedal(page)
     page.keyboard.press("Enter")
@@ -378,8 +378,8 @@ def test_the_pedal_never_mixes_and_never_dumps(serve: Any, phone: Any) -> None:
     assert empty.house.entries == []
 
 
-def test_say_it_again_speaks_what_is_next(serve: Any, phone: Any) -> None:
-    page = phone(serve(house(3, 5)))
+def test_say_it_again_speaks_what_is_next(board: Any, glass: Any) -> None:
+    page = glass(board(house(3, 5)))
     page.wait_for_selector(".card")
     page.click("#more")
     page.get_by_role("button", name="Say it again").click()

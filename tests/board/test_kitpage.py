@@ -53,8 +53,8 @@ def _house(kit: dict[str, Any]) -> FakeHouse:
     return house
 
 
-def test_a_no_stands_large_on_the_panel_without_a_button_that_starts_a_batch(serve: Any, phone: Any) -> None:
-    page = phone(serve(_house(NO)))
+def test_a_no_stands_large_on_the_panel_without_a_button_that_starts_a_batch(board: Any, glass: Any) -> None:
+    page = glass(board(_house(NO)))
     page.wait_for_function("() => document.querySelector('#now').innerText.includes('tape here')")
     panel = page.inner_text("#now-first")
     assert "lasts until 10:31" in panel
@@ -63,9 +63,9 @@ def test_a_no_stands_large_on_the_panel_without_a_button_that_starts_a_batch(ser
     assert "No: tape here" in page.inner_text("#sheet-body .kitno"), "who starts one all the same reads the no first"
 
 
-def test_the_question_is_asked_with_one_touch_and_kept_with_who_asked(serve: Any, phone: Any) -> None:
+def test_the_question_is_asked_with_one_touch_and_kept_with_who_asked(board: Any, glass: Any) -> None:
     house = _house(YES)
-    page = phone(serve(house))
+    page = glass(board(house))
     page.keyboard.press("n")
     page.wait_for_selector("#sheet-body .kitanswer.yes")
     assert "Yes: 6 L for bay 3, poured by 10:42" in page.inner_text("#sheet-body")
@@ -73,9 +73,9 @@ def test_the_question_is_asked_with_one_touch_and_kept_with_who_asked(serve: Any
     assert "6 L for bay 3" in "".join(page.evaluate("window.mixclockBoard.said"))
 
 
-def test_a_question_of_a_round_is_answered_by_a_tap_or_in_words_and_may_be_left_out(serve: Any, phone: Any) -> None:
+def test_a_question_of_a_round_is_answered_by_a_tap_or_in_words_and_may_be_left_out(board: Any, glass: Any) -> None:
     house = _house(YES)
-    page = phone(serve(house))
+    page = glass(board(house))
     page.keyboard.press("m")
     page.get_by_role("button", name="Ready?").click()
     page.wait_for_selector("#sheet-body .ask")
@@ -87,11 +87,12 @@ def test_a_question_of_a_round_is_answered_by_a_tap_or_in_words_and_may_be_left_
     page.wait_for_function("() => document.querySelector('#toast').innerText.includes('in the book')")
     stated = [each.statement for each in house.live()]
     assert stated == [{"verb": "ready", "item": "moisture", "answer": "3.5 %"}]
+    page.wait_for_function("() => mixclockBoard.said.length === 3")  # what it asks next, it asks aloud
 
 
-def test_what_was_stated_is_seen_before_the_next_kit_is_worked_out(serve: Any, phone: Any) -> None:
+def test_what_was_stated_is_seen_before_the_next_kit_is_worked_out(board: Any, glass: Any) -> None:
     house, answered, asked = _house(YES), threading.Event(), threading.Event()
-    page = phone(serve(house))
+    page = glass(board(house))
     page.wait_for_function("() => document.querySelector('#now-first').innerText.includes('6 L for bay 3')")
 
     def slow(now: Any) -> dict[str, Any]:
@@ -111,12 +112,33 @@ def test_what_was_stated_is_seen_before_the_next_kit_is_worked_out(serve: Any, p
     page.wait_for_function("() => document.querySelector('#now').innerText.includes('tape here')")
 
 
+def test_a_small_mix_is_stated_from_the_moment_of_the_first_touch_with_its_use_and_place(
+    board: Any, glass: Any
+) -> None:
+    house = _house(YES)
+    page = glass(board(house))
+    page.click("#bar-in")
+    page.get_by_role("button", name="A small mix").click()
+    sheet = page.locator("#sheet-body")
+    sheet.get_by_role("button", name="cove mortar", exact=True).click()
+    sheet.get_by_role("button", name="bay 2", exact=True).click()
+    sheet.get_by_role("button", name="+ more").click()
+    assert "350 mL" in sheet.inner_text()
+    assert house.live() == [], "silence begins no batch"
+    sheet.get_by_role("button", name="State it a small mix").click()
+    page.wait_for_function("() => document.querySelector('#toast').innerText.includes('in the book')")
+    (stated,) = [each.statement for each in house.live()]
+    assert stated == {
+        "verb": "spot", "product": "Slow epoxy base", "volume_l": 0.35, "use": "cove mortar", "areas": ["bay 2"],
+    }  # fmt: skip
+
+
 def test_what_one_states_is_drawn_for_the_other_while_a_slow_answer_is_worked_out_and_no_older_one_passes_as_new(
-    serve: Any, phone: Any
+    board: Any, glass: Any
 ) -> None:
     house, asked, known = _house(NO), threading.Event(), threading.Event()
-    served = serve(house)
-    mixer, roller = phone(served), phone(served)
+    served = board(house)
+    mixer, roller = glass(served), glass(served)
     for page in (mixer, roller):
         page.wait_for_function("() => document.querySelector('#now').innerText.includes('tape here')")
 
@@ -148,24 +170,3 @@ def test_what_one_states_is_drawn_for_the_other_while_a_slow_answer_is_worked_ou
     roller.evaluate("async () => { window.kept = (await import('/static/main.js')).store }")
     roller.wait_for_function("() => window.kept.view.kit.said === 'No: 2 stated'")
     assert "outdated" not in roller.evaluate("window.kept.view.kit")
-
-
-def test_a_small_mix_is_stated_from_the_moment_of_the_first_touch_with_its_use_and_place(
-    serve: Any, phone: Any
-) -> None:
-    house = _house(YES)
-    page = phone(serve(house))
-    page.click("#bar-in")
-    page.get_by_role("button", name="A small mix").click()
-    sheet = page.locator("#sheet-body")
-    sheet.get_by_role("button", name="cove mortar", exact=True).click()
-    sheet.get_by_role("button", name="bay 2", exact=True).click()
-    sheet.get_by_role("button", name="+ more").click()
-    assert "350 mL" in sheet.inner_text()
-    assert house.live() == [], "silence begins no batch"
-    sheet.get_by_role("button", name="State it a small mix").click()
-    page.wait_for_function("() => document.querySelector('#toast').innerText.includes('in the book')")
-    (stated,) = [each.statement for each in house.live()]
-    assert stated == {
-        "verb": "spot", "product": "Slow epoxy base", "volume_l": 0.35, "use": "cove mortar", "areas": ["bay 2"],
-    }  # fmt: skip

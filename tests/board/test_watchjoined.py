@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import signal
 import socket
@@ -15,12 +14,14 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from queue import Empty, Queue
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from tests.board.conftest import LIKE_A_PHONE
 from tests.boatshed import PAIL, areas_of
 
+SAME_TOUCH = timedelta(seconds=1)
 ROOT = Path(__file__).resolve().parents[2]
 
 MIXER = '[[crew]]\nname = "mixer"\n'
@@ -77,55 +78,20 @@ class Watch:
             self.process.stdout.close()
         return code
 
-    def poured(self) -> list[dict[str, Any]]:
-        """The batches as `now --json` tells them."""
-        batches: list[dict[str, Any]] = self.runner("now", "--json").json["batches"]
-        return batches
-
 
 @pytest.fixture
-def watch(run_process: Any, home: Path) -> Iterator[Watch]:
+def watch(run_process: Any, run: Any, home: Path) -> Iterator[Watch]:
     (home / "job.toml").write_text(JOB, encoding="utf-8")
-    assert run_process("job", "start", str(home / "job.toml")).code == 0
+    assert run("job", "start", str(home / "job.toml")).code == 0
     began = Watch(run_process)
     yield began
     began.end(signal.SIGKILL)
 
 
-def test_a_daemon_killed_and_started_again_gets_every_tap_once_with_its_own_time(watch: Watch, browser: Any) -> None:
-    page = browser.new_context(**LIKE_A_PHONE).new_page()
-    page.goto(watch.url)
-    page.wait_for_selector("#contact[data-state=ok]")
-    page.click("#bar-in")
-    page.locator("#sheet").get_by_role("button", name="slip 1").first.click()
-    page.wait_for_selector(".card")
-    page.wait_for_function("() => document.querySelector('#bar-out-what').textContent === 'batch 1'")
-    page.wait_for_timeout(1500)
-    watch.end(signal.SIGKILL)
-    touched = datetime.now(UTC)  # noqa: TID251  the browser's own clock is real
-    page.click("#bar-out")
-    page.wait_for_selector(".notice.taps")
-    page.wait_for_selector("#contact[data-state=amber]")
-    page.wait_for_function("() => mixclockBoard.played.some((each) => each.name === 'lost')")
-    watch.start()
-    page.wait_for_selector(".notice.taps", state="detached")
-    page.wait_for_selector("#contact[data-state=ok]")
-    page.wait_for_function("() => document.querySelector('.card .stuff').textContent.includes('on the floor')")
-    log = _statements(watch)
-    assert [kind for kind, _ in log] == ["combined", "poured"]
-    assert abs(log[1][1] - touched) < timedelta(seconds=1)
-    page.context.close()
-
-
-def _statements(watch: Watch) -> list[tuple[str, datetime]]:
-    from mixclock.wiring import open_house
-
-    with open_house(watch.runner.home) as house:
-        said = [entry for entry in house.entries() if entry.facts.kind in ("combined", "poured")]
-    return [(entry.facts.kind, entry.happened) for entry in said]
-
-
-def test_what_the_command_line_states_shows_on_the_page_and_a_term_ends_it_all(watch: Watch, browser: Any) -> None:
+def test_what_is_stated_on_the_laptop_is_seen_and_a_killed_daemon_gets_every_tap_once_with_its_own_time(
+    watch: Watch, browser: Any
+) -> None:
+    """That a phone sounds where the laptop stays silent for 15 s is looked at beside (`test_secondclock.py`)."""
     page = browser.new_context(**LIKE_A_PHONE).new_page()
     page.goto(watch.url)
     page.wait_for_selector("#contact[data-state=ok]")
@@ -134,14 +100,60 @@ def test_what_the_command_line_states_shows_on_the_page_and_a_term_ends_it_all(w
     assert next_code != watch.url
     assert watch.runner("mixing", "Slow epoxy base", "9 L", "--on", "slip 1", "--by", "mixer").code == 0
     page.wait_for_selector(".card")
-    told = json.loads(watch.runner("now", "--json").out)
-    early = next(each for each in told["batches"][0]["windows"] if each["name"] == "pour-out")["closes"]["early"]
-    from zoneinfo import ZoneInfo
-
-    by = datetime.fromisoformat(early).astimezone(ZoneInfo("Europe/Lisbon"))
+    by = _pour_by(watch).astimezone(ZoneInfo("Europe/Lisbon"))
     page.wait_for_function(
         "words => document.querySelector('.card .closing').textContent === words",
         arg=f"Pour it out by {by.hour}:{by:%M}",
     )
+    page.wait_for_function("() => document.querySelector('#bar-out-what').textContent === 'batch 1'")
+    watch.end(signal.SIGKILL)
+    touched = datetime.now(UTC)  # noqa: TID251  the browser's own clock is real
+    page.click("#bar-out")
+    page.wait_for_selector(".notice.taps")
+    page.wait_for_selector("#contact[data-state=amber]")
+    watch.start()
+    page.wait_for_selector(".notice.taps", state="detached")
+    page.wait_for_selector("#contact[data-state=ok]")
+    page.wait_for_function("() => document.querySelector('.card .stuff').textContent.includes('on the floor')")
+    log = _statements(watch)
+    assert [kind for kind, _ in log] == ["combined", "poured"]
+    assert abs(log[1][1] - touched) < SAME_TOUCH
     assert watch.end(signal.SIGTERM) == 0
     page.context.close()
+
+
+@pytest.mark.long
+def test_a_tap_made_when_the_laptop_has_been_silent_for_15_s_keeps_its_time_too(watch: Watch, browser: Any) -> None:
+    page = browser.new_context(**LIKE_A_PHONE).new_page()
+    page.goto(watch.url)
+    page.wait_for_selector("#contact[data-state=ok]")
+    page.click("#bar-in")
+    page.locator("#sheet").get_by_role("button", name="slip 1").first.click()
+    page.wait_for_function("() => document.querySelector('#bar-out-what').textContent === 'batch 1'")
+    page.wait_for_timeout(1500)
+    watch.end(signal.SIGKILL)
+    page.wait_for_function("() => mixclockBoard.played.some((each) => each.name === 'lost')")
+    touched = datetime.now(UTC)  # noqa: TID251  the browser's own clock is real
+    page.click("#bar-out")
+    page.wait_for_selector(".notice.taps")
+    watch.start()
+    page.wait_for_selector(".notice.taps", state="detached")
+    log = _statements(watch)
+    assert [kind for kind, _ in log] == ["combined", "poured"]
+    assert abs(log[1][1] - touched) < SAME_TOUCH
+    page.context.close()
+
+
+def _pour_by(watch: Watch) -> datetime:
+    """When the only batch is to be poured by, as another command tells."""
+    (batch,) = watch.runner("now", "--json").json["batches"]
+    early: str = next(each for each in batch["windows"] if each["name"] == "pour-out")["closes"]["early"]
+    return datetime.fromisoformat(early)
+
+
+def _statements(watch: Watch) -> list[tuple[str, datetime]]:
+    from mixclock.wiring import open_house
+
+    with open_house(watch.runner.home) as house:
+        said = [entry for entry in house.entries() if entry.facts.kind in ("combined", "poured")]
+    return [(entry.facts.kind, entry.happened) for entry in said]
