@@ -22,6 +22,12 @@ from mixclock.job.steps import RECOAT
 
 MOST_PARTS = 12
 REFINEMENTS = 3
+IN_A_HALL, WITH_A_RESERVE = (1, 3), (1,)
+"""By how many parts more each area of a hall is cut, to save buckets. The step between is left out; and where its plan
+keeps a reserve, one bucket more is as good as a long search."""
+
+HALL = 12
+"""A floor of more areas is a hall."""
 
 
 def pieces_in(task: CoatTask, parts: Mapping[str, int]) -> tuple[FloorPiece, ...]:
@@ -72,6 +78,13 @@ def _kits_of(task: CoatTask, area: Area) -> int:
     kit = kit_l(at.coat, at.profile)
     pieces = pieces_of((area,), {area.name: area.size_m2})
     return 1 if kit is None else math.ceil(amounts(at.coat, at.profile, pieces).needed_l / kit - FULL_KIT)
+
+
+def finer_by(task: CoatTask) -> tuple[int, ...]:
+    """By how many parts more each area is cut, one after the other, if that saves buckets."""
+    if len(task.areas) <= HALL:
+        return tuple(range(1, REFINEMENTS + 1))
+    return IN_A_HALL if task.setting.reserve >= 1.0 else WITH_A_RESERVE
 
 
 def may_cut(task: CoatTask) -> bool:

@@ -79,6 +79,9 @@ def _laid(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session]
     """The coat with what is under way done as it stands in the task."""
     task, found = _laid_by_one_each(task, stretches, ways)
     if isinstance(found, CoatRefusal):
+        if task.setting.reserve < 1.0:
+            poured = in_strips(task, stretches, ways, found)
+            return _helped_out(task, stretches, ways, found) if isinstance(poured, CoatRefusal) else poured
         helped = _helped_out(task, stretches, ways, found)
         return in_strips(task, stretches, ways, helped) if isinstance(helped, CoatRefusal) else helped
     return in_fewer_buckets(task, stretches, ways, _rolled_together(task, stretches, ways, found))
@@ -88,10 +91,14 @@ def _laid_by_one_each(
     task: CoatTask, stretches: list[Stretch], ways: Ways
 ) -> tuple[CoatTask, list[Session] | CoatRefusal]:
     """The coat with one person at each step, and the task that gave it. Before it cuts a flaked floor into smaller
-    areas, the plan scrapes the whole floor first."""
+    areas, the plan scrapes the whole floor first; a hall is always scraped as a whole, if it can be."""
     if not any(wait[0].first for wait in task.waiting):
         return task, laid_in_parts(task, stretches, ways)
     scraped = _scraped_first(task)
+    if len(task.areas) > MOST_HELPED:
+        found = laid_in_parts(scraped, stretches, ways, finer=False)
+        if not isinstance(found, CoatRefusal):
+            return scraped, found
     for finer in (False, True):
         found = again = laid_in_parts(task, stretches, ways, finer)
         if not isinstance(found, CoatRefusal) or found.constraint not in HELPED_OUT:
@@ -146,7 +153,8 @@ def _rolled_together(task: CoatTask, stretches: list[Stretch], ways: Ways, found
     best = found
     no_more = replace(ways, any_hands=True, most=min(ways.most, buckets))
     for only in ("", *ONE_OF_THEM) if buckets > 1 else ("",):
-        together = laid_in_parts(_helped(task, ("roll",), only), stretches, no_more, finer=not ways.rough)
+        finer = not ways.rough and buckets > 1  # one bucket does the whole floor, however it is cut
+        together = laid_in_parts(_helped(task, ("roll",), only), stretches, no_more, finer)
         if isinstance(together, CoatRefusal) or buckets_in(together) > buckets or ways.stop():
             continue
         if together[-1].over <= min(best[-1].over, found[-1].over - WORTH_HELPING):

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from mixclock.decide.plan.days.besides import breaks_within, set_up
 from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, HopelessWindows, Session, buckets_in
-from mixclock.decide.plan.days.cutting import MOST_PARTS, REFINEMENTS, cut_smaller, may_cut, pieces_in
+from mixclock.decide.plan.days.cutting import MOST_PARTS, REFINEMENTS, cut_smaller, finer_by, may_cut, pieces_in
 from mixclock.decide.plan.days.refusals import impossible, why_not
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.conditions import Stretch
@@ -101,18 +101,18 @@ def _with_fewer(
     If a batch ends inside an area, somebody must chalk its end on the floor. Only a few buckets less are worth that.
     """
     same_day = [stretch for stretch in stretches if stretch.start <= found[0].begins < stretch.end]
-    for more in range(1, REFINEMENTS + 1):
+    coarser = pieces_in(task, parts)
+    for more in finer_by(task):
         batches = buckets_in(found)
         most = int(batches * WORTH_CUTTING)
-        coarser, pieces = (
-            pieces_in(task, {name: count + each for name, count in parts.items()}) for each in (more - 1, more)
-        )
+        pieces = pieces_in(task, {name: count + more for name, count in parts.items()})
         fine_enough = len(coarser) >= FINE_ENOUGH * batches or len(pieces) > MOST_PIECES
         if fine_enough or ways.stop() or len(found) > 1 or not most or not may_cut(task):
             break
         finer = _over_the_days(task, pieces, same_day, ways.in_at_most(most))
         if not isinstance(finer, CoatRefusal) and len(finer) == 1:
             found = finer
+        coarser = pieces
     return found
 
 
@@ -258,12 +258,11 @@ def _laid_at(
 ) -> Session | CoatRefusal:
     ends = None if task.ignore_hours else stretch.end
     chain = CoatChain(_setting(task, pieces, hour, None))
-    wrong = impossible(chain)
-    if wrong is not None:
-        return wrong
+    late = ends is not None and _is_too_late(task, chain, ends, ways)
+    wrong = None if late and task.more_days else impossible(chain)  # another day tells what is in the way
+    if wrong is not None or late:
+        return wrong or CoatRefusal("hours")
     length_s = (stretch.end - hour).total_seconds()
-    if ends is not None and _is_too_late(task, chain, ends, ways):
-        return CoatRefusal("hours")
     laid = lay(chain, ways)
     if laid is None:
         return why_not(task, chain, ways)

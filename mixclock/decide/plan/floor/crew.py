@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from functools import cached_property
 
 from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.job import practice
@@ -58,6 +59,16 @@ class Crew:
     def able(self, kind: str) -> tuple[bool, ...]:
         """Who may do a step: those named for it. If nobody is: those with a stated rate for it. Without any:
         everybody."""
+        if kind not in self._known:
+            self._known[kind] = self._may(kind)
+        return self._known[kind]
+
+    @cached_property
+    def _known(self) -> dict[str, tuple[bool, ...]]:
+        """Who may do the steps that were asked for: a search asks the same for every batch."""
+        return {}
+
+    def _may(self, kind: str) -> tuple[bool, ...]:
         skill = SKILL.get(kind, kind)
         named = tuple(not person.does or skill in person.does for person in self.people)
         if any(named):
@@ -107,20 +118,15 @@ def _states_rate(person: Person, kind: str) -> bool:
     return stated.get(kind) is not None
 
 
-def step_s(kind: str, person: Person, pieces: Sequence[FloorPiece], fixed: Mapping[str, float]) -> int:
-    """How long a step takes a person on these pieces; steps that do not grow with the floor are in `fixed`."""
-    if kind in fixed:
-        return math.ceil(fixed[kind])
-    size_m2 = sum(piece.size_m2 for piece in pieces)
-    if kind == "cut-in":
-        return math.ceil(sum(piece.edge_m for piece in pieces) / practice.cut_in_rate_m_h(person) * 3600.0)
+def _rate(kind: str, person: Person) -> float:
+    """How much of the floor, or of its edges, a person does in an hour."""
     rates = {
         "squeegee": practice.squeegee_rate_m2_h,
         "roll": practice.roll_rate_m2_h,
         "broadcast": practice.broadcast_rate_m2_h,
+        "cut-in": practice.cut_in_rate_m_h,
     }
-    rate = rates[kind](person) if kind in rates else PREP.get(kind, practice.SCRAPE_M2_H).value
-    return math.ceil(size_m2 / rate * 3600.0)
+    return rates[kind](person) if kind in rates else PREP.get(kind, practice.SCRAPE_M2_H).value
 
 
 def prep_figures(kinds: Sequence[str]) -> list[practice.UsualFigure]:
@@ -164,4 +170,12 @@ def _times(
     pieces: Sequence[FloorPiece],
     fixed: Mapping[str, float],
 ) -> tuple[int | None, ...]:
-    return tuple(step_s(kind, person, pieces, fixed) if may else None for person, may in zip(people, able, strict=True))
+    """How long a step takes each on these pieces; steps that do not grow with the floor are in `fixed`."""
+    if kind in fixed:
+        span = math.ceil(fixed[kind])
+        return tuple(span if may else None for may in able)
+    amount = sum([piece.edge_m if kind == "cut-in" else piece.size_m2 for piece in pieces])
+    return tuple(
+        math.ceil(amount / _rate(kind, person) * 3600.0) if may else None
+        for person, may in zip(people, able, strict=True)
+    )

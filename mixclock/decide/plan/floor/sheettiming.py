@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
+from typing import NamedTuple
 
 from mixclock.decide.batchknowledge import factor_of
 from mixclock.decide.buckets import Bucket as Vesselful
@@ -42,6 +43,13 @@ def blank_standing(site: Site, profiles: Mapping[str, Profile]) -> Standing:
     return Standing(site.name, site, by_name, {}, (), readings_of([]), (), frozenset())
 
 
+class _AskedEdge(NamedTuple):
+    """An edge of a window: the profile that states it, and whether its clock starts with what the bucket has used."""
+
+    profile: Profile | None
+    carried: bool
+
+
 @dataclass
 class SheetTiming:
     """Clocks of a job as it stands. Hours are taken on a grid, the less favourable end of it, so that the search may
@@ -53,6 +61,8 @@ class SheetTiming:
     _known: dict[tuple[object, ...], Span | None] = field(default_factory=dict)
     _read_off: dict[tuple[object, ...], Span | None] = field(default_factory=dict)
     _buckets: dict[tuple[str, datetime, float, float], BucketAnswer | None] = field(default_factory=dict)
+    _edges: dict[tuple[str, str, bool], _AskedEdge] = field(default_factory=dict)
+    _out_around: dict[tuple[object, ...], tuple[Span | None, Span | None]] = field(default_factory=dict)
     _weather: list[Weather] = field(default_factory=list)
 
     @property
@@ -79,25 +89,50 @@ class SheetTiming:
         return self._asked(product, window, start, bucket, closing=False)
 
     def _asked(self, product: str, window: str, start: datetime, bucket: Bucketful, closing: bool) -> Span | None:
-        profile = self.standing.profile(product)
+        asked = product, window, closing
+        edge = self._edges.get(asked)
+        if edge is None:
+            edge = self._edges[asked] = self._edge(*asked)
+        profile = edge.profile
         if profile is None:
-            return None
-        rule = profile.window(window)
-        if window == POUR_OUT and not closing:
-            return None
-        if window != POUR_OUT and (rule is None or (rule.closes if closing else rule.opens) is None):
             return None
         if not self.grid_s:
             return self._span(profile, window, start, bucket, closing)
         stood = -(-bucket.stood_s // STOOD_GRID_S) * STOOD_GRID_S
-        rounded = Bucketful(bucket.mass_kg, bucket.volume_l, stood)
         if window == POUR_OUT:
-            return self._at_the_hour(profile, window, start, rounded, closing)
-        carried = rounded if closing and carries_bucket(window) else NO_BUCKET
-        key = profile.name, window, start.timestamp() // self.grid_s, carried, closing
+            return self._out_of(profile, start, (bucket.mass_kg, bucket.volume_l, stood))
+        held = (bucket.mass_kg, bucket.volume_l, stood) if edge.carried else None
+        key = asked, start.timestamp() // self.grid_s, held
         if key not in self._read_off:
+            carried = Bucketful(*held) if held else NO_BUCKET
             self._read_off[key] = self._between_masses(profile, window, start, carried, closing)
         return self._read_off[key]
+
+    def _edge(self, product: str, window: str, closing: bool) -> _AskedEdge:
+        """What is asked each time for the same edge of a window: no profile where the sheet has no such edge."""
+        profile = self.standing.profile(product)
+        rule = profile.window(window) if profile else None
+        stated = closing if window == POUR_OUT else rule is not None and (rule.closes if closing else rule.opens)
+        carried = window != POUR_OUT and closing and carries_bucket(window)
+        return _AskedEdge(profile if stated else None, carried)
+
+    def _out_of(self, profile: Profile, start: datetime, held: tuple[float, float, float]) -> Span | None:
+        """When a bucket is to be out, read off between the two hours of the grid around its mixing."""
+        at_s = start.timestamp()
+        first_s = at_s // BUCKET_GRID_S * BUCKET_GRID_S
+        key = profile.name, first_s, held
+        around = self._out_around.get(key)
+        if around is None:
+            bucket = Bucketful(*held)
+            one, other = (
+                self._on_grid(profile, POUR_OUT, first_s + step, bucket, closing=True) for step in (0, BUCKET_GRID_S)
+            )
+            around = self._out_around[key] = one, other
+        one, other = around
+        if one is None or other is None:
+            return one or other
+        share = (at_s - first_s) / BUCKET_GRID_S
+        return _between([(one, 1.0 - share), (other, share)])
 
     def _between_masses(
         self, profile: Profile, window: str, start: datetime, bucket: Bucketful, closing: bool
@@ -112,13 +147,9 @@ class SheetTiming:
     def _at_the_hour(
         self, profile: Profile, window: str, start: datetime, bucket: Bucketful, closing: bool
     ) -> Span | None:
-        """The span between two hours of the grid: of a bucket read off between them, of a floor the less favourable."""
-        grid_s = BUCKET_GRID_S if window == POUR_OUT else self.grid_s
-        first_s = start.timestamp() // grid_s * grid_s
-        one, other = (self._on_grid(profile, window, first_s + step, bucket, closing) for step in (0, grid_s))
-        if window == POUR_OUT and one is not None and other is not None:
-            share = (start.timestamp() - first_s) / grid_s
-            return _between([(one, 1.0 - share), (other, share)])
+        """The less favourable span of a floor window between two hours of the grid."""
+        first_s = start.timestamp() // self.grid_s * self.grid_s
+        one, other = (self._on_grid(profile, window, first_s + step, bucket, closing) for step in (0, self.grid_s))
         return _less_favourable(one, other, closing)
 
     def _on_grid(self, profile: Profile, window: str, at_s: float, bucket: Bucketful, closing: bool) -> Span | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import cached_property
@@ -109,6 +109,7 @@ class CoatChain:
         self.most_batches = math.floor(whole_l / self.least_l + 1e-9) if self.least_l else max(1, len(setting.pieces))
         self._answers: dict[tuple[tuple[int, Guess], ...], Answers] = {}
         self.now = Answers()
+        self._even: tuple[dict[int, Guess], Answers] | None = None
         self._loads: dict[tuple[int, int], Load] = {}
         self._stated = tuple(name for name in FLOOR_WINDOWS if setting.profile.window(name) is not None)
 
@@ -161,6 +162,12 @@ class CoatChain:
         if len(self._answers) >= MOST_ANSWERS:
             self._answers.clear()
         self.now = self._answers.setdefault(tuple(sorted(guesses.items())), Answers())
+
+    def guess_evenly(self, spread: Callable[[], Mapping[int, Guess]]) -> None:
+        """Ask for hours that are spread evenly, as each number of batches is begun with: what they answer is kept."""
+        if self._even is None:
+            self._even = dict(spread()), Answers()
+        self.guesses, self.now = dict(self._even[0]), self._even[1]
 
     def spec(self, first: int, end: int) -> Spec:
         """The batch of the pieces from `first` up to `end`."""

@@ -126,6 +126,7 @@ def _begun_with(chain: Chain, cuts: Cuts, dice: random.Random, whole: bool) -> l
     staffs = [_staffed(net, chain, count, pattern) for pattern in rows]
     orders = list(dict.fromkeys(_order(net, chain, count, *way) for way in itertools.product(PERIODS, AHEAD)))
     best = best_ways(net, staffs, orders, BEGUN_ROUNDS, MOST_BEGUN)
+    best = best[:1] if best and not best[0].violation else best  # no other is looked at where one keeps every window
     kept = (Solution(cuts, staffs[way.staffing], orders[way.order], _NOT_TIMED) for way in best)
     return [again(chain, solution) for solution in kept]
 

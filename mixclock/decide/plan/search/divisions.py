@@ -122,13 +122,20 @@ def _next_row(
     found: dict[int, tuple[float, int]] = {}
     far = reach(chain)
     for first, (cost, _) in row.items():
-        for end in range(first + 1, far[first] + 1) if first < chain.pieces else ():
-            if not chain.is_worth_mixing(first, end):
-                continue
-            weight = cost + ((sums[end] - sums[first]) / mean - 1.0) ** 2
-            if end not in found or weight < found[end][0] - 1e-12:
+        if first == chain.pieces:
+            continue
+        before, enough = sums[first], _enough_for_a_bucket(chain, first, far[first])
+        for end in range(enough, far[first] + 1):
+            weight = cost + ((sums[end] - before) / mean - 1.0) ** 2
+            known = found.get(end)
+            if known is None or weight < known[0] - 1e-12:
                 found[end] = (weight, first)
     return found
+
+
+def _enough_for_a_bucket(chain: CoatChain, first: int, far: int) -> int:
+    """Up to where the pieces from the first on are enough for a bucket; more of them always are."""
+    return next((end for end in range(first + 1, far + 1) if chain.is_worth_mixing(first, end)), far + 1)
 
 
 def _walked_back(rows: list[dict[int, tuple[float, int]]], size: int, count: int) -> Cuts | None:

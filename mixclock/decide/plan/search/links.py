@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 
 from mixclock.decide.plan.floor import acid
@@ -26,21 +27,22 @@ class Division:
     specs: tuple[Spec, ...]
     touching: Sequence[Sequence[int]]
 
-    def node(self, batch: int, kind: str) -> int:
-        """The step of a batch."""
-        return len(self.setting.waiting) + batch * len(self.kinds) + self.kinds.index(kind)
-
     def beside(self, batch: int) -> list[int]:
         """The batches that one is joined to wet, among those before it."""
-        found = {self._batch_of(other) for piece in range(*self.runs[batch]) for other in self.touching[piece]}
-        return sorted(found - {batch})
+        first, end = self.runs[batch]
+        touched = {other for piece in range(first, end) for other in self.touching[piece] if not first <= other < end}
+        return sorted({self._batch_of(other) for other in touched}) if touched else []
 
     def _batch_of(self, piece: int) -> int:
-        return next(batch for batch, (first, end) in enumerate(self.runs) if first <= piece < end)
+        return bisect_right(self.runs, piece, key=lambda run: run[1])
 
 
 OPENED_SINCE = {("mix", "pour"): INDUCTION, ("pour", "broadcast"): "broadcast"}
 """The window that opens between two steps."""
+
+
+def _opened_since(lead: Lead) -> str:
+    return OPENED_SINCE.get((WORK_OF.get(lead.first, lead.first), WORK_OF.get(lead.then, lead.then)), "")
 
 
 class Links:
@@ -54,6 +56,9 @@ class Links:
         self.limits: list[Link] = []
         self.practice: list[Link] = []
         self.joints: list[tuple[int, int, int]] = []
+        self._each, first = len(division.kinds), len(self.setting.waiting)
+        self._place = {kind: first + at for at, kind in enumerate(division.kinds)}
+        self._leads = tuple((lead, _opened_since(lead)) for lead in leads_among(division.kinds))
         cleaning = 1
         size = len(self.setting.waiting) + len(self.runs) * len(division.kinds) + cleaning
         self.release = [0] * size
@@ -99,11 +104,11 @@ class Links:
 
     def at(self, batch: int, kind: str) -> int:
         """The step of a batch."""
-        return self.division.node(batch, kind)
+        return self._place[kind] + batch * self._each
 
     def has(self, kind: str) -> bool:
         """Whether batches have such a step."""
-        return kind in self.division.kinds
+        return kind in self._place
 
     def link(self, first: int, then: int, lag: int = 0) -> None:
         """`then` starts no sooner than `lag` after `first` ends."""
@@ -151,10 +156,9 @@ class Links:
             self.practice.append(Link(then, first, -(opens_s + lead.within), 0, 1))
 
     def _inside(self, batch: int, spec: Spec) -> None:
-        for lead in leads_among(self.division.kinds):
+        for lead, window in self._leads:
             first = self.at(0 if lead.first == "ready" else batch, lead.first)
-            works = WORK_OF.get(lead.first, lead.first), WORK_OF.get(lead.then, lead.then)
-            self._lead(first, self.at(batch, lead.then), lead, spec.opens.get(OPENED_SINCE.get(works, ""), 0))
+            self._lead(first, self.at(batch, lead.then), lead, spec.opens.get(window, 0))
         mix, pour = self.at(batch, "mix"), self.at(batch, "pour")
         if POUR_OUT in spec.closes:
             self.limits.append(Link(self.last_pour(batch), mix, -spec.closes[POUR_OUT], 1, 0))

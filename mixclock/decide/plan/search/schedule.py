@@ -41,6 +41,10 @@ MOST_DIVISIONS, MOST_JOINED = 8, 3
 NEAR_ENOUGH, NEAR_WITH_A_RESERVE = 1.025, 1.03
 """If a finish lies so near to the earliest possible one, the library still finds a minute in a long day at most."""
 
+STEADIED_FIRST = 12
+"""Of more batches than this the tools go back into the same hands first: what was found window by window often ends
+sooner so, and the library then has nothing left to find."""
+
 Progress = Callable[[str, float], None]
 
 
@@ -140,8 +144,10 @@ def sooner(laid: StretchPlan, ways: Ways) -> StretchPlan:
     count = len(known.cuts)
     bound = floor_bound(chain, known.cuts)
     ways.progress(f"{chain.setting.coat.name}: {count} batches fit, looking for the soonest", 0.6)
-    best = known
     near = bound * (NEAR_ENOUGH if chain.setting.reserve >= 1.0 else NEAR_WITH_A_RESERVE)
+    if count > STEADIED_FIRST and known.found.finish > near:
+        known = _in_steadier_hands(chain, known, ways)
+    best = known
     if known.found.finish > near and not ways.stop():
         if _may_polish(chain, count, ways):
             found = exact.tighten(chain, divisions(chain, count), known, ways.stop, chain.setting.reserve < 1.0)
@@ -321,16 +327,19 @@ def floor_bound(chain: CoatChain, cuts: Cuts) -> int:
 
 def _spread_guesses(chain: CoatChain) -> None:
     """Batches spread evenly over the work there is."""
+    chain.guess_evenly(lambda: _spread(chain))
+
+
+def _spread(chain: CoatChain) -> dict[int, Guess]:
     chain.guess({})
     if not chain.pieces:
-        return
+        return {}
     spec = chain.spec(0, 1)
     one = sum(min(span for span in row if span is not None) for row in spec.times)
     per_piece = one / len(chain.setting.crew.people)
     begins = max((bound.not_before_s for bound in chain.setting.bounds.values()), default=0)
     stood = chain.mixing_s + spec.opens.get(INDUCTION, 0) + 60.0
-    known = {piece: Guess(int(begins + piece * per_piece), stood) for piece in range(chain.pieces)}
-    chain.guess(known)
+    return {piece: Guess(int(begins + piece * per_piece), stood) for piece in range(chain.pieces)}
 
 
 def _take_guesses(chain: CoatChain, found: Solution) -> None:

@@ -58,9 +58,11 @@ eight buckets. What lies near the known plan is found there in a third of that t
 BRIEFLY = SolverWay(
     f"{ALWAYS} linearization_level: 0 search_branching: PORTFOLIO_WITH_QUICK_RESTART_SEARCH", 0.018, 0.05
 )
+AT_A_GLANCE = BRIEFLY._replace(each_s=0.01, most_s=0.03)
 THOROUGHLY = SolverWay(f"{ALWAYS} linearization_level: 0 {STRONG}", 0.03, 0.03)
 """Whether a floor can be done at all: on 146 floors and joints quick restarts settle five in six in a third of the time
-that its ways in turns take, and strong propagation settles all but two of the rest, where those leave fourteen open."""
+that its ways in turns take, and strong propagation settles all but two of the rest, where those leave fourteen open.
+At a glance it settles all but ten in 450 of what it settles briefly, in half the time where it finds nothing."""
 
 
 def available() -> bool:
@@ -137,8 +139,8 @@ def any_feasible(
 def any_feasible_briefly(
     chain: Chain, options: Sequence[Cuts], stop: Callable[[], bool], ways: Sequence[SolverWay] = (BRIEFLY,)
 ) -> SolverAnswer:
-    """The same, and thoroughly never: where a plan keeps a reserve, one bucket more is as good as a long search."""
-    return any_feasible(chain, options, stop, [way for way in ways if way is BRIEFLY])
+    """The same at a glance: where a plan keeps a reserve, one bucket more is as good as a long search."""
+    return any_feasible(chain, options, stop, [AT_A_GLANCE for way in ways if way is BRIEFLY])
 
 
 class _SolverAnswer(NamedTuple):
@@ -165,7 +167,7 @@ def _solved(
     library: Any = import_module(LIBRARY)
     model = _SolverText(net, finish_by)
     written, parameters = library.CpModelProto(), library.SatParameters()
-    written.parse_text_format(model.text(way not in (BRIEFLY, THOROUGHLY), known))
+    written.parse_text_format(model.text(way not in (BRIEFLY, AT_A_GLANCE, THOROUGHLY), known))
     parameters.parse_text_format(f"{way.parameters} max_deterministic_time: {left_s}")
     solver = library.SolveWrapper()
     solver.set_parameters(parameters)
