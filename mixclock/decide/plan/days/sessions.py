@@ -258,11 +258,12 @@ def _laid_at(
 ) -> Session | CoatRefusal:
     ends = None if task.ignore_hours else stretch.end
     chain = CoatChain(_setting(task, pieces, hour, None))
-    late = ends is not None and _is_too_late(task, chain, ends, ways)
-    wrong = None if late and task.more_days else impossible(chain)  # another day tells what is in the way
-    if wrong is not None or late:
-        return wrong or CoatRefusal("hours")
+    wrong = impossible(chain)
+    if wrong is not None:
+        return wrong
     length_s = (stretch.end - hour).total_seconds()
+    if ends is not None and _is_too_late(task, chain, ends, ways):
+        return CoatRefusal("hours")
     laid = lay(chain, ways)
     if laid is None:
         return why_not(task, chain, ways)
