@@ -6,6 +6,7 @@ import asyncio
 import json
 import threading
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from datetime import datetime, timedelta
 from typing import Any, TypeVar
 
@@ -141,8 +142,9 @@ class Desk:
 
     def trouble_told(self) -> None:
         """Beat now: a trouble came or went. Any thread may call it."""
-        if self._loop is not None and not self._loop.is_closed():
-            self._loop.call_soon_threadsafe(self._beat_is_due.set)
+        if self._loop is not None:
+            with suppress(RuntimeError):  # the board has ended
+                self._loop.call_soon_threadsafe(self._beat_is_due.set)
 
     def heartbeat(self, at: datetime) -> None:
         """The daemon ticked."""

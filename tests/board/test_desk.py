@@ -126,3 +126,10 @@ def test_a_new_trouble_is_on_every_page_at_once_though_nothing_runs(desk: Beaten
     assert spoken[0] == pytest.approx(begins_s, abs=0.1)
     assert silent[0] == pytest.approx(ends_s, abs=0.1)
     assert spoken[-1] < silent[0]
+
+
+def test_a_trouble_that_is_told_when_the_board_has_ended_hurts_nobody(desk: Beaten) -> None:
+    desk.played(3.0)
+    desk.defect("the next kit: nobody knows")
+    desk.sensor_said("slab", "sensor slab: 80 °C. Held back")
+    assert "the next kit" in json.loads(desk.beat())["trouble"]
