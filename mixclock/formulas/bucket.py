@@ -10,6 +10,7 @@ The lumped model fails in some cases. The published checks hold them: a full gal
 """
 
 import math
+from collections.abc import Sequence
 
 from mixclock.formulas.history import History
 from mixclock.formulas.mix import USUAL_DENSITY_KG_L
@@ -58,33 +59,36 @@ def usual_across_m(mass_kg: float, density_kg_l: float = USUAL_DENSITY_KG_L) -> 
     return math.cbrt(4.0 * mass_kg / (math.pi * 1000.0 * density_kg_l))
 
 
-def loss_per_s(vessel: BucketShape, mass_kg: float, h0_w_m2k: float, k_in_w_mk: float) -> float:
-    """λ [1/s]: the share of its excess temperature that a bucket loses per second.
+def losses_per_s(
+    vessel: BucketShape, mass_kg: float, h0_w_m2k: Sequence[float], k_in_w_mk: Sequence[float]
+) -> list[float]:
+    """λ [1/s] of each resin: the share of its excess temperature that a bucket loses per second.
 
     U·A/(m·cp), A = 4m/(ρD) + πD²/2, 1/U = 1/h0 + D/(8·k_in).
 
     Args:
         vessel: diameter, density, heat capacity.
         mass_kg: what stands in it [kg].
-        h0_w_m2k: heat passage at the wall [W/m²K].
-        k_in_w_mk: conductivity of the resin [W/mK].
+        h0_w_m2k: heat passage at the wall [W/m²K], per resin.
+        k_in_w_mk: conductivity of the resin [W/mK], as many.
 
     Returns:
-        loss [1/s].
+        losses [1/s].
 
     Raises:
         ValueError: mass outside 1e-6…1e6 kg.
 
-    >>> round(loss_per_s(BucketShape(), 3.0, 16.0, 0.4) * 3600.0, 2)
-    0.62
+    >>> [round(loss * 3600.0, 2) for loss in losses_per_s(BucketShape(), 3.0, [16.0], [0.4])]
+    [0.62]
 
     Source: lumped cylinder, lid and floor included; the resistance D/(8·k_in) is a cylinder's mean one.
     """
     require_within("mass", mass_kg, *MASS_RANGE_KG, "kg")
     across = vessel.diameter_m(mass_kg)
-    passage = 1.0 / (1.0 / h0_w_m2k + across / (8.0 * k_in_w_mk))
     area = 4.0 * mass_kg / (1000.0 * vessel.density_kg_l * across) + math.pi * across**2 / 2.0
-    return passage * area / (mass_kg * vessel.heat_capacity_j_kg_k)
+    holds_j_k = mass_kg * vessel.heat_capacity_j_kg_k
+    passages = zip(h0_w_m2k, k_in_w_mk, strict=True)
+    return [1.0 / (1.0 / wall + across / (8.0 * resin)) * area / holds_j_k for wall, resin in passages]
 
 
 def check_bucket(mass_kg: float, material_c: float, air: float | History) -> None:

@@ -24,7 +24,7 @@ from mixclock.values import dataclass
 Members = Sequence[float]
 """A number for each member."""
 
-Residual = Callable[[list[float]], list[float]]
+Residual = Callable[[list[float], Sequence[int]], list[float]]
 
 REFERENCE_K = 298.15  # 25 °C, where rate constants are stated
 GRADING = 2.5
@@ -81,6 +81,15 @@ class Cells:
     def ends_xi(self) -> list[float]:
         """ξ at each member's last cut."""
         return [sum(row) for row in self.d_xi]
+
+    @property
+    def mean_alpha(self) -> list[float]:
+        """The mean conversion of each member on its way, had it one temperature throughout."""
+        return [
+            sum([xi * (low + high) for xi, (low, high) in zip(parts, pairwise(alpha), strict=True)])
+            / (2.0 * sum(parts))
+            for alpha, parts in zip(self.alpha, self.d_xi, strict=True)
+        ]
 
     @cached_property
     def xi(self) -> list[list[float]]:
@@ -255,21 +264,22 @@ class Bracket(NamedTuple):
 
 
 def solve_falling(residual: Residual, bracket: Bracket, tolerance: float = 1e-7) -> tuple[list[float], list[float]]:
-    """Roots of a falling function, all at once, and its slopes there: Newton by secants, kept in the bracket.
+    """Roots of falling functions, and their slopes there: Newton by secants, each kept in its bracket.
 
-    It ends with a step shorter than the tolerance, which leaves an error of about the tolerance's square.
+    Each ends with a step shorter than the tolerance, which leaves an error of about the tolerance's square. `residual`
+    takes where all of them stand, and which of them it is asked about.
 
-    >>> square = solve_falling(lambda at: [4.0 - at[0] ** 2], Bracket([0.0], [5.0], [3.0], [-1.5]))
+    >>> square = solve_falling(lambda at, _: [4.0 - at[0] ** 2], Bracket([0.0], [5.0], [3.0], [-1.5]))
     >>> round(square[0][0], 9)
     2.0
     """
     low, high, at, slopes = (list(each) for each in bracket)
-    values = residual(at)
-    every = range(len(at))
+    asked: Sequence[int] = range(len(at))
+    values = residual(at, asked)
     for _ in range(60):
-        following, most = [0.0] * len(at), 0.0
-        for i in every:
-            begun, value = at[i], values[i]
+        left, before, moves = list[int](), list[float](), list[float]()
+        for i, value in zip(asked, values, strict=True):
+            begun = at[i]
             if value > 0.0:
                 low[i] = begun
             else:
@@ -277,16 +287,16 @@ def solve_falling(residual: Residual, bracket: Bracket, tolerance: float = 1e-7)
             step = begun - value / slopes[i]
             if not low[i] <= step <= high[i]:
                 step = 0.5 * (low[i] + high[i])
-            following[i] = step
-            if not -most <= step - begun <= most:
-                most = abs(step - begun)
-        if most < tolerance:
-            return following, slopes
-        new = residual(following)
-        for i in every:
-            moved = following[i] - at[i]
-            secant = (new[i] - values[i]) / moved if moved else 0.0
+            at[i] = step
+            if not -tolerance < step - begun < tolerance:
+                left.append(i)
+                before.append(value)
+                moves.append(step - begun)
+        if not left:
+            break
+        asked, values = left, residual(at, left)
+        for i, value, earlier, moved in zip(asked, values, before, moves, strict=True):
+            secant = (value - earlier) / moved if moved else 0.0
             if secant < -0.2:
                 slopes[i] = secant
-        at, values = following, new
     return at, slopes

@@ -21,6 +21,7 @@ from mixclock.formulas.ensemble_members import (
     run_members,
     run_until,
     weighted_quantile,
+    weighted_quantiles,
     weights_after,
 )
 from mixclock.formulas.history import History
@@ -105,7 +106,7 @@ def edge_times(
     run = run_members(calibration, bucket, factor)
     weights = weights_after(run, calibration)
     ends_s = run.ends_s
-    low, likely, high = (weighted_quantile(ends_s[0], weights, share) for share in (0.1, 0.5, 0.9))
+    low, likely, high = weighted_quantiles(ends_s[0], weights, (0.1, 0.5, 0.9))
     by_maker = calibration.sheet.end == "hot"
     hot_c = hot_from_c(bucket.material_c)
     hot_s = _hot_s(run, max(HOT_C, hot_c) if by_maker else hot_c, weights)

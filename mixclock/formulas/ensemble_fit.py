@@ -10,16 +10,19 @@ onto the sheet's (`Fit.on_sheet`) closes that gap, so that the member meets ever
 We tried a law with bends at the stated temperatures and dropped it. Self-heating carries each bucket through the bends
 of the warmer points, and most members could not meet three points with any sane slopes.
 
-Each root is first sought in strides twice as long, at half the cost; one more step in the fine ones is then mostly
-enough. The two laws at the sides begin with the warmth that the member's own law found.
+A search begins at the mean warmth that `_mean_share` expects of a cup, a hundredth of ln(time) off; so one step is
+mostly enough, and only members that it moved far are walked again. The two laws at the sides begin with the warmth that
+the member's own law found. Several points are first sought in strides twice as long, at half the cost.
 """
 
 import math
 from collections.abc import Sequence
+from functools import cached_property
 
 from mixclock.formulas import bucket_kernel as kernel
 from mixclock.formulas.air import ZERO_C_IN_K
-from mixclock.formulas.bucket import loss_per_s
+from mixclock.formulas.arrays import numpy_at_hand
+from mixclock.formulas.bucket import losses_per_s
 from mixclock.formulas.bucket_kernel import REFERENCE_K, Bracket, Cells, Members, Rates, Surroundings
 from mixclock.formulas.bucket_march import march
 from mixclock.formulas.bucket_strides import (
@@ -29,8 +32,11 @@ from mixclock.formulas.bucket_strides import (
     Strides,
     Surface,
     TooLongError,
+    Way,
+    ends_of,
     member_strides,
     walk,
+    ways_of,
 )
 from mixclock.formulas.ensemble_draw import Draw, SheetPot
 from mixclock.formulas.rate_law import GAS_R_J_MOL_K
@@ -42,12 +48,14 @@ USUAL_J_MOL, COLD_SIDE_J_MOL, HOT_SIDE_J_MOL = 47e3, 25e3, 60e3
 SLOPE_RANGE_K = (10e3 / GAS_R_J_MOL_K, 150e3 / GAS_R_J_MOL_K)
 NEAR_ENOUGH, CLOSE_ENOUGH = 1e-3, 1e-4  # of ln(time): after a step this small, the error is about its square
 ROUGHLY = 5e-2  # of ln(time): by a slope that misses by a tenth, long strides are then as true as they can be
-BESIDE = 0.06  # of ln(time): a side begins with a slope that misses by a twentieth
-REFINED = 1.5e-2  # of ln(time): by the slope that long strides found, such a step misses by some hundredths of it
+REFINED, BESIDE = 1.5e-3, 5e-3  # of ln(time): by the slope that a search begins with, a step misses by a part of it
 NEWTON_STEPS, FINE_STEPS = 12, 4
 NUDGE_RATE, NUDGE_ENERGY_K = 1e-3, 5.0
 STEEP = 0.05  # of ln(time): after a longer step the slopes are found anew
-MEAN_SHARE, BY_LOSS, BY_HEAT = 0.45, 0.15, 0.09  # a first guess of a cup's mean warmth: see `_mean_share`
+SEARCHED_LOST = 1.02 * MOST_LOST  # a search begins a little beside the cup that it finds
+FLATTEST = 0.4  # no cup's ln(time) falls by more than 2.5 times ln k
+# a first guess of a cup's mean warmth: see `_mean_share`
+MEAN_SHARE, BY_MEAN, BY_HEAT, LOST_BY_HEAT, BY_LOST, BY_LOST_SQUARED = 1.034, 1.054, 0.1254, 0.1975, 0.3685, 0.2776
 
 
 @dataclass(frozen=True)
@@ -101,8 +109,7 @@ def member_cells(drawn: Draw) -> Cells:
 
 def member_losses(sheet: SheetPot, drawn: Draw) -> list[float]:
     """λ [1/s] of each member in the sheet's own cup."""
-    passages = zip(drawn.h0_w_m2k, drawn.k_in_w_mk, strict=True)
-    return [loss_per_s(sheet.vessel, sheet.mass_kg, wall, resin) for wall, resin in passages]
+    return losses_per_s(sheet.vessel, sheet.mass_kg, drawn.h0_w_m2k, drawn.k_in_w_mk)
 
 
 def fit(sheet: SheetPot, drawn: Draw) -> Fit:
@@ -111,15 +118,15 @@ def fit(sheet: SheetPot, drawn: Draw) -> Fit:
     for count in STRIDES:
         try:
             cups = _Cups(sheet, drawn, member_strides(drawn, count), losses)
-            return _fitted(cups, cups.coarse())
+            return _fitted(cups)
         except TooLongError:
             continue  # a small cup of a slow resin gives its heat away as it comes: shorter strides
     cups = _Cups(sheet, drawn, member_cells(drawn), losses)
-    return _fitted(cups, cups.coarse())
+    return _fitted(cups)
 
 
-def _fitted(cups: "_Cups", coarse: "_Cups") -> Fit:
-    return _fit_one(cups, coarse) if len(cups.sheet.points) == 1 else _fit_several(cups, coarse)
+def _fitted(cups: "_Cups") -> Fit:
+    return _fit_one(cups) if len(cups.sheet.points) == 1 else _fit_several(cups, cups.coarse())
 
 
 @dataclass(frozen=True)
@@ -130,7 +137,7 @@ class _Cups:
     drawn: Draw
     ways: Strides | Cells
     losses: Members
-    most_lost: float = MOST_LOST
+    most_lost: float = SEARCHED_LOST
 
     @property
     def temps_c(self) -> list[float]:
@@ -151,46 +158,69 @@ class _Cups:
         """ln t of the members in cups as warm as their air (rows × members)."""
         rise_k = self.drawn.rise_k
         if isinstance(self.ways, Strides):
-            cups = Surface(temps_c, temps_c, rise_k, self.losses)
-            track = walk(self.ways, rates, cups, courses=False, most_lost=self.most_lost)
+            track = walk(self.ways, rates, self._surface(temps_c), courses=False, most_lost=self.most_lost)
         else:
             track = march(self.ways, rates, rise_k, self.losses, temps_c, Surroundings(temps_c))
         return [[math.log(end_s) for end_s in row] for row in track.ends_s]
 
+    def some_log_times(self, rates: Rates, temps_c: Sequence[float], asked: Sequence[int]) -> list[float]:
+        """The same of those that are asked about, counted row after row."""
+        every = len(asked) == len(rates.log_k) * len(self.losses)
+        if isinstance(self.ways, Strides) and (not every or numpy_at_hand() is None):
+            ends_s = ends_of(self._plain_ways, rates, self._surface(temps_c), asked, self.most_lost)
+            return [math.log(end_s) for end_s in ends_s]
+        found = [each for row in self.log_times(rates, temps_c) for each in row]
+        return found if every else [found[place] for place in asked]
 
-def _fit_one(cups: _Cups, coarse: _Cups) -> Fit:
+    def _surface(self, temps_c: Sequence[float]) -> Surface:
+        return Surface(temps_c, temps_c, self.drawn.rise_k, self.losses)
+
+    @cached_property
+    def _plain_ways(self) -> list[Way]:
+        assert isinstance(self.ways, Strides)
+        return ways_of(self.ways, self._surface(self.temps_c))
+
+    @cached_property
+    def log_xi(self) -> list[float]:
+        """ln ξ at each member's end."""
+        return [math.log(xi) for xi in self.ways.ends_xi]
+
+    @cached_property
+    def likely_shares(self) -> list[float]:
+        """The part of `_mean_share` that the sheet's figures do not move."""
+        rows = zip(self.ways.mean_alpha, self.drawn.alpha_end, strict=True)
+        return [MEAN_SHARE * (mean / end) ** BY_MEAN for mean, end in rows]
+
+
+def _fit_one(cups: _Cups) -> Fit:
+    """The member's own law, and then the two at the sides."""
     sides = ([energy] * len(cups.losses) for energy in (COLD_SIDE_J_MOL, HOT_SIDE_J_MOL))
     own, *others = [[each / GAS_R_J_MOL_K for each in row] for row in (cups.drawn.energy_j_mol, *sides)]
     wanted, temps_c = cups.log_wanted, cups.temps_c
-    first = _bracket(cups, temps_c, wanted, [own])
-    first = _solved(first, *_log_k_for(coarse, temps_c, wanted, [own], first, ROUGHLY))
-    beside = _beside(_bracket(cups, temps_c * 2, wanted * 2, others), first, cups, own, others)
-    beside = _solved(beside, *_log_k_for(coarse, temps_c * 2, wanted * 2, others, beside, BESIDE))
-    every = Bracket(*([*one, *two] for one, two in zip(first, beside, strict=True)))
-    flat, _ = _log_k_for(cups, temps_c * 3, wanted * 3, [own, *others], every, REFINED)
-    return Fit(Rates(_in_rows(flat, 3), [own, *others]), wanted, wanted)
+    found, _ = _log_k_for(cups, temps_c, wanted, [own], _bracket(cups, temps_c, wanted, [own]), REFINED)
+    beside = _beside(_bracket(cups, temps_c * 2, wanted * 2, others), found, cups, own, others)
+    flat, _ = _log_k_for(cups, temps_c * 2, wanted * 2, others, beside, BESIDE)
+    return Fit(Rates([found, *_in_rows(flat, 2)], [own, *others]), wanted, wanted)
 
 
-def _solved(bracket: Bracket, roots: Members, slopes: Members) -> Bracket:
-    """The same bracket, to go on from what was found."""
-    return bracket._replace(start=roots, slope=slopes)
+def _beside(wide: Bracket, found: Members, cups: _Cups, energy_k: Members, others: Sequence[Members]) -> Bracket:
+    """Where the roots of other laws lie: by the warmth that the member's own law ran at, as `_mean_share` turns it.
 
-
-def _beside(wide: Bracket, own: Bracket, cups: _Cups, energy_k: Members, others: Sequence[Members]) -> Bracket:
-    """Where the roots of other laws lie: by the warmth that the member's own law ran at, as `_mean_share` turns it."""
+    found: ln k of the members' own law.
+    """
     start, slope, drawn = [], [], cups.drawn
-    goals, every_xi = cups.log_wanted[0], [math.log(xi) for xi in cups.ways.ends_xi]
-    held_k = cups.temps_c[0] + ZERO_C_IN_K
+    goals, held_k = cups.log_wanted[0], cups.temps_c[0] + ZERO_C_IN_K
+    lost = [loss * math.exp(goal) for loss, goal in zip(cups.losses, goals, strict=True)]
     for row in others:
-        found = zip(own.start, own.slope, strict=True)
-        members = zip(found, goals, every_xi, energy_k, row, drawn.rise_k, drawn.alpha_end, strict=True)
-        for (log_k, by_rate), goal, log_xi, energy, other, rise_k, alpha in members:
+        rows = found, goals, cups.log_xi, energy_k, row, drawn.rise_k, drawn.alpha_end, lost
+        for log_k, goal, log_xi, energy, other, rise_k, alpha, lost_share in zip(*rows, strict=True):
             mean_k = 1.0 / ((goal - log_xi + log_k) / energy + 1.0 / REFERENCE_K)
-            heat = BY_HEAT * rise_k * alpha / held_k**2
-            turned = (1.0 + heat * energy) / (1.0 + heat * other)
-            over_k = (mean_k - held_k) * turned
-            start.append(log_xi - goal + other * (1.0 / (held_k + over_k) - 1.0 / REFERENCE_K))
-            slope.append(-1.0 / max(0.1, 1.0 - (1.0 / by_rate + 1.0) * turned * other / energy))
+            most_k = rise_k * alpha
+            expected, _ = _mean_share(1.0, lost_share, energy * most_k / held_k**2)
+            found_share = (mean_k - held_k) / most_k
+            share, by_rate = _mean_share(found_share / expected, lost_share, other * most_k / held_k**2)
+            start.append(log_xi - goal + other * (1.0 / (held_k + share * most_k) - 1.0 / REFERENCE_K))
+            slope.append(by_rate)
     return wide._replace(start=start, slope=slope)
 
 
@@ -198,31 +228,34 @@ def _bracket(cups: _Cups, temps_c: Sequence[float], wanted: Sequence[Members], e
     """The bracket of ln k for a cup's end. The cup is no cooler than its air, and no hotter than if it kept all its
     heat."""
     low, high, start, slope = [], [], [], []
-    every_xi = [math.log(xi) for xi in cups.ways.ends_xi]
     for temp_c, goals, energies in zip(temps_c, wanted, energy_k, strict=True):
         drawn, held_k = cups.drawn, temp_c + ZERO_C_IN_K
-        members = zip(every_xi, goals, energies, drawn.rise_k, drawn.alpha_end, cups.losses, strict=True)
-        for log_xi, goal, energy, rise_k, alpha, loss in members:
+        rows = cups.log_xi, goals, energies, drawn.rise_k, drawn.alpha_end, cups.losses, cups.likely_shares
+        for log_xi, goal, energy, rise_k, alpha, loss, likely in zip(*rows, strict=True):
             most_k = rise_k * alpha
             at_reference = log_xi - goal - energy / REFERENCE_K
-            share, falls = _mean_share(loss * math.exp(goal), energy * most_k / held_k**2)
+            share, by_rate = _mean_share(likely, loss * math.exp(goal), energy * most_k / held_k**2)
             high.append(at_reference + energy / held_k + 0.05)
             low.append(at_reference + energy / (held_k + most_k) - 0.05)
             start.append(at_reference + energy / (held_k + share * most_k))
-            slope.append(max(-2.5, -1.0 / max(0.1, 1.0 + falls)))
+            slope.append(by_rate)
     return Bracket(low, high, start, slope)
 
 
-def _mean_share(lost: float, heat: float) -> tuple[float, float]:
-    """The share of what a cup could warm by at which its clock runs on the mean: 0.45 / (1 + 0.15·λt) / (1 + 0.09·B).
+def _mean_share(likely: float, lost: float, heat: float) -> tuple[float, float]:
+    """The share of what a cup could warm by at which its clock runs on the mean, and how ln(time) falls with ln k.
 
-    Fitted to our own cups, within 0.1 of ln(time) mostly: only where a search begins. With it, by how much ln(time)
-    falls as the share does, for each ln(time).
+    1.034·(ᾱ/α)^1.054 / √(1 + 0.369·l + 0.278·l²) / (1 + 0.125·B), with l = λt/(1 + 0.198·B) and ᾱ the mean conversion
+    on the way, had it one temperature. Fitted to our own cups, within 0.03 of ln(time) mostly: only where a search
+    begins.
 
-    lost: λt [-]. heat: B = E/R·ΔT·α/T² [-].
+    likely: its first factor [-]. lost: λt [-]. heat: B = E/R·ΔT·α/T² [-].
     """
-    share = MEAN_SHARE / ((1.0 + BY_LOSS * lost) * (1.0 + BY_HEAT * heat))
-    return share, -heat * share * BY_LOSS * lost / (1.0 + BY_LOSS * lost)
+    less = lost / (1.0 + LOST_BY_HEAT * heat)
+    linear, square = BY_LOST * less, BY_LOST_SQUARED * less * less
+    lower = 1.0 + linear + square
+    share = likely / (math.sqrt(lower) * (1.0 + BY_HEAT * heat))
+    return share, -1.0 / max(FLATTEST, 1.0 - heat * share * (0.5 * linear + square) / lower)
 
 
 def _log_k_for(
@@ -236,9 +269,9 @@ def _log_k_for(
     """ln k at 25 °C with which a bucket as warm as its air ends as wanted, row after row, and the slopes there."""
     goals = [goal for row in wanted for goal in row]
 
-    def residual(log_k: list[float]) -> list[float]:
-        found = cups.log_times(Rates(_in_rows(log_k, len(energy_k)), energy_k), temps_c)
-        return [each - goal for each, goal in zip([each for row in found for each in row], goals, strict=True)]
+    def residual(log_k: list[float], asked: Sequence[int]) -> list[float]:
+        found = cups.some_log_times(Rates(_in_rows(log_k, len(energy_k)), energy_k), temps_c, asked)
+        return [each - goals[place] for each, place in zip(found, asked, strict=True)]
 
     return kernel.solve_falling(residual, bracket, tolerance)
 

@@ -9,7 +9,7 @@ from itertools import accumulate
 
 from mixclock.formulas import bucket_kernel as kernel
 from mixclock.formulas.arrays import numpy_at_hand
-from mixclock.formulas.bucket import BucketShape, check_bucket, loss_per_s
+from mixclock.formulas.bucket import BucketShape, check_bucket, losses_per_s
 from mixclock.formulas.bucket_kernel import Members
 from mixclock.formulas.bucket_march import march
 from mixclock.formulas.bucket_strides import (
@@ -212,6 +212,8 @@ def _remembered_adiabatic_s(calibration: Calibration, start_c: float) -> list[fl
     drawn, fitted = calibration.drawn, calibration.fitted
     laws = fitted.rates.log_k[0], fitted.rates.energy_k[0]
     ends_s = adiabatic_ends_s(member_strides(drawn, STRIDES[0]), *laws, drawn.rise_k, start_c)
+    if fitted.log_model == fitted.log_wanted:
+        return ends_s
     return [math.exp(log_s) for log_s in fitted.on_sheet([math.log(each) for each in ends_s])]
 
 
@@ -221,8 +223,7 @@ def _march(
     """The members through their cells, or through those of a run that goes on past the end."""
     drawn, rates = calibration.drawn, calibration.fitted.rates
     vessel = bucket.vessel or replace(calibration.sheet.vessel, across_m=None)
-    passages = zip(drawn.h0_w_m2k, drawn.k_in_w_mk, strict=True)
-    losses = [loss_per_s(vessel, bucket.mass_kg, wall, resin) for wall, resin in passages]
+    losses = losses_per_s(vessel, bucket.mass_kg, drawn.h0_w_m2k, drawn.k_in_w_mk)
     air = around.of_row(0)
     if not (beyond is not None or around.readings or isinstance(air, History)):
         starts, airs = ([each] * len(rates.log_k) for each in (bucket.material_c, air))
@@ -260,11 +261,20 @@ def weighted_quantile(values: Members, weights: Members, share: float) -> float:
     >>> weighted_quantile([3.0, 1.0, 2.0], [1.0, 1.0, 1.0], 0.5)
     2.0
     """
+    return weighted_quantiles(values, weights, (share,))[0]
+
+
+def weighted_quantiles(values: Members, weights: Members, shares: Sequence[float]) -> list[float]:
+    """The same for several shares, for which the values are put in order once."""
     ranked = sorted(zip(values, weights, strict=True))
     total = math.fsum(weights)
     sums = accumulate(weight for _, weight in ranked)
     middles = [(up_to - 0.5 * weight) / total for up_to, (_, weight) in zip(sums, ranked, strict=True)]
     finite = sum(1 for value, _ in ranked if value < math.inf)
+    return [_quantile(ranked, middles, finite, share) for share in shares]
+
+
+def _quantile(ranked: Sequence[tuple[float, float]], middles: Members, finite: int, share: float) -> float:
     if not finite or (share > middles[finite - 1] and finite < len(ranked)):
         return math.inf
     after = bisect_right(middles, share, 0, finite)

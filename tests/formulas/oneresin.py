@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mixclock.formulas import bucket_kernel as kernel
-from mixclock.formulas.bucket import MATERIAL_RANGE_C, BucketShape, check_bucket, loss_per_s
+from mixclock.formulas.bucket import MATERIAL_RANGE_C, BucketShape, check_bucket, losses_per_s
 from mixclock.formulas.bucket_march import march
 from mixclock.formulas.bucket_strides import adiabatic_ends_s, member_strides
 from mixclock.formulas.ensemble_draw import Draw
@@ -84,6 +84,11 @@ def _cells(resin: Resin, alpha_last: float | None = None) -> kernel.Cells:
     return cells
 
 
+def loss_per_s(vessel: BucketShape, mass_kg: float, h0_w_m2k: float, k_in_w_mk: float) -> float:
+    """λ [1/s] of one resin."""
+    return losses_per_s(vessel, mass_kg, [h0_w_m2k], [k_in_w_mk])[0]
+
+
 def _track(
     resin: Resin, vessel: BucketShape, mass_kg: float, material_c: float, air: float | History, cells: kernel.Cells
 ) -> kernel.MemberCourse:
@@ -122,7 +127,7 @@ def calibrate(
     unit = replace(shape, rate_per_s=1.0)
     low, high = (math.log(bound(unit, sheet_temp_c) / pot_life_s) for bound in (adiabatic_time_s, isothermal_time_s))
 
-    def residual(log_k: list[float]) -> list[float]:
+    def residual(log_k: list[float], _: object) -> list[float]:
         resin = replace(shape, rate_per_s=math.exp(log_k[0]))
         return [math.log(_end_s(resin, vessel, sheet_mass_kg, sheet_temp_c, sheet_temp_c) / pot_life_s)]
 

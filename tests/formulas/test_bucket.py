@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from mixclock.formulas.bucket import BucketShape, loss_per_s, usual_across_m
+from mixclock.formulas.bucket import BucketShape, usual_across_m
 from mixclock.formulas.history import History
 from tests.examples import examples
 from tests.formulas.oneresin import (
@@ -20,6 +20,7 @@ from tests.formulas.oneresin import (
     calibrate,
     course,
     isothermal_time_s,
+    loss_per_s,
     pot_life_s,
     time_to_temperature_s,
 )

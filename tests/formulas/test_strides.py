@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
 
-from mixclock.formulas.bucket import loss_per_s
 from mixclock.formulas.bucket_kernel import MemberCourse, Rates
 from mixclock.formulas.bucket_strides import (
     STRIDES,
@@ -21,7 +20,7 @@ from mixclock.formulas.bucket_strides import (
 from mixclock.formulas.ensemble import BucketLoad, SheetPot, edge_times
 from mixclock.formulas.ensemble_members import calibrate_ensemble, run_members
 from mixclock.formulas.history import History
-from tests.formulas.oneresin import Resin, member_of
+from tests.formulas.oneresin import Resin, loss_per_s, member_of
 from tests.formulas.test_bucket import random_bucket, stiff_end_s
 
 GAS_R = 8.314462618
