@@ -182,8 +182,8 @@ class Daemon:
         return not self._is_told or self.tick_s < TICK_S or is_cup or troubled
 
     def _stirred(self) -> None:
-        """The book was written: look now, where the watch rests."""
-        if self._rest.is_on:
+        """The book is being written: look now, where the watch rests."""
+        if self._rest.stir():
             in_a_thread(self._look_sooner)  # the scheduler has a lock of its own, and nobody else waits for that
 
     def _step_s(self) -> float:

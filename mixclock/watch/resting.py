@@ -33,6 +33,12 @@ class Rest:
         self._stirred_s = clock.monotonic_s()
         self.is_on = False
 
+    def stir(self) -> bool:
+        """The book is being written: look often for a while, for what is written may be read only moments later. Tells
+        whether the watch rested until now."""
+        was_on, self.is_on, self._stirred_s = self.is_on, False, self._clock.monotonic_s()
+        return was_on
+
     def note(self, ticked: TickResult | None) -> None:
         """A look has ended. None where it went wrong."""
         now_s = self._clock.monotonic_s()

@@ -67,7 +67,10 @@ def test_from_a_bucket_on_the_watch_is_awake_before_each_call_and_no_call_comes_
     assert 0.0 < rested_s < 1800.0
 
 
-@pytest.mark.parametrize("what", ["a call that stands", "a set clock", "a cup", "a look that went wrong"])
+AWAKE_BESIDE = ["a call that stands", "a set clock", "a cup", "a look that went wrong", "a book that is being written"]
+
+
+@pytest.mark.parametrize("what", AWAKE_BESIDE)
 def test_the_watch_is_awake_beside(what: str) -> None:
     day, awake = Day(site(), [BASE, TOP]), [False]
     rest = resting(day, lambda: awake[0])
@@ -82,9 +85,9 @@ def test_the_watch_is_awake_beside(what: str) -> None:
     elif what == "a cup":
         awake[0] = True
     else:
-        rest.note(None)
+        assert rest.stir() if what.startswith("a book") else rest.note(None) is None
         assert not rest.is_on
-        return
+        assert not rest.stir()
     assert not looked(day, rest, 2 * TICK_S)
 
 
