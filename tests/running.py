@@ -47,6 +47,10 @@ BEGINS = datetime.fromisoformat(os.environ.get("MIXCLOCK_TESTS_BEGIN", A_MORNING
 """When the commands that a test runs inside this process begin; set the variable to look at another hour."""
 
 
+THE_MACHINES = SystemClock.now
+"""The clock that a process goes by: for a test that compares its answers with those of this one."""
+
+
 @contextmanager
 def wall_clock_from(begins: datetime) -> Iterator[None]:
     """The machine's wall clock, as if its owner had set it to an instant: it goes on by itself.

@@ -26,13 +26,20 @@ from mixclock.job.batchbuilding import cached_profile
 from mixclock.outside.clock import SystemClock
 from mixclock.outside.followedjob import FollowedJob
 from mixclock.wiring import BOOK_NAME, open_house
-from tests.running import Ran, Runner
+from tests.running import THE_MACHINES, Ran, Runner
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="not installed: a system that forks")
 
 CLOCK = SystemClock()
 MIXED = ("mixed", "Slow epoxy base", "6 L", "--coat", "base", "--on", "bay 1", "--material", "19 C")
 Helper = subprocess.Popen[bytes]
+
+
+@pytest.fixture
+def run(run: Callable[..., Ran], monkeypatch: pytest.MonkeyPatch) -> Callable[..., Ran]:
+    """The commands of this process go by the hour of those that others answer."""
+    monkeypatch.setattr(SystemClock, "now", THE_MACHINES)
+    return run
 
 
 @pytest.fixture
@@ -117,9 +124,12 @@ def forks_of(process: Helper) -> list[int]:
     return [int(pid) for pid in told.read_text().split()]
 
 
+TIMES = re.compile(r"(yesterday )?\d+")
+
+
 def alike(told: Ran) -> Ran:
-    """An answer without what two askings differ in: times, and the numbers of entries."""
-    return replace(told, out=re.sub(r"\d+", "N", told.out), err=re.sub(r"\d+", "N", told.err))
+    """An answer without what two askings differ in: times, at midnight the day, and the numbers of entries."""
+    return replace(told, out=TIMES.sub("N", told.out), err=TIMES.sub("N", told.err))
 
 
 ASKED = (
