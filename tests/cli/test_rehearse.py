@@ -75,11 +75,11 @@ def test_the_made_up_job_is_played_to_its_record_with_one_bay_poured_late(
     assert not (home / "book.sqlite3").exists()
 
 
-def test_a_job_file_of_ones_own_is_played_by_one_person(run_process: Runner, tmp_path: Path) -> None:
+def test_a_job_file_of_ones_own_is_played_by_one_person(run: Callable[..., Ran], tmp_path: Path) -> None:
     file = tmp_path / "step.toml"
     file.write_text(LONE)
     to = tmp_path / "played"
-    ran = run_process("rehearse", str(file), "--quiet", "--speed", "600", "--to", str(to), timeout_s=120)
+    ran = run("rehearse", str(file), "--quiet", "--speed", "600", "--to", str(to))
     assert ran.code == 0, ran.err
     assert "stood in the sun" not in ran.out
     assert kinds_of(to / "book.sqlite3", "Boat shed step").count("poured") == 1

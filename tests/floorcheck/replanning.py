@@ -6,8 +6,10 @@ import copy
 import re
 import subprocess
 import sys
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -23,14 +25,21 @@ HALF = 0.5
 A_MINUTE = timedelta(minutes=1)
 
 
-def replanned(seed: int, case: str, home: Path) -> tuple[dict[str, Any], list[Fault]] | None:
-    """The plan of the rest with what it breaks; None where the floor fits no plan to begin with."""
+RunAt = Callable[..., Ran]
+"""Runs a command at an instant, which comes before its words."""
+
+
+def replanned(seed: int, case: str, home: Path, run: RunAt | None = None) -> tuple[dict[str, Any], list[Fault]] | None:
+    """The plan of the rest with what it breaks; None where the floor fits no plan to begin with.
+
+    The commands are processes of their own, unless somebody else runs them.
+    """
     files = random_floor(seed)
     job, path = JobFile.read(files.job, files.sheets), put_down(home, files)
-    before = planned(Runner(home), path, files.begin)
+    run, begin = run or _AtItsHour(home), datetime.fromisoformat(files.begin).replace(tzinfo=job.zone)
+    before = planned(partial(run, begin), path, files.begin)
     if not before["feasible"]:
         return None
-    run, begin = _AtItsHour(home), datetime.fromisoformat(files.begin).replace(tzinfo=job.zone)
     assert run(begin, "job", "start", str(path)).code == 0
     happened = _State(run, job, before, case)
     happened.state()
@@ -68,7 +77,7 @@ class _AtItsHour:
 class _State:
     """States the first bucket of a plan at the command line, as the case has it."""
 
-    def __init__(self, run: _AtItsHour, job: JobFile, plan: dict[str, Any], case: str) -> None:
+    def __init__(self, run: RunAt, job: JobFile, plan: dict[str, Any], case: str) -> None:
         self.run, self.job, self.case = run, job, case
         self.batch = copy.deepcopy(min(plan["batches"], key=lambda batch: instant(batch["mixed_at"])))
         mine = [row for row in rows_of(plan) if row.batch == self.batch["number"]]
