@@ -105,17 +105,18 @@ def finish(process: subprocess.Popen[str]) -> list[int]:
     return [int(line) for line in out.split()]
 
 
-def test_two_processes_open_each_of_twenty_new_books_at_the_same_moment(tmp_path: Path) -> None:
+@pytest.mark.parametrize("books", [8, pytest.param(20, marks=pytest.mark.long)])
+def test_two_processes_open_each_of_many_new_books_at_the_same_moment(books: int, tmp_path: Path) -> None:
     both = [started(OPEN_EACH_THAT_IS_NAMED, name) for name in ("mixer", "roller")]
     numbers: list[list[str]] = []
-    for place in range(20):
+    for place in range(books):
         for process in both:
             assert process.stdin is not None
             process.stdin.write(f"{tmp_path / f'book-{place}.sqlite3'}\n")
             process.stdin.flush()
         numbers.append(sorted(process.stdout.readline().strip() for process in both if process.stdout is not None))
     assert [finish(process) for process in both] == [[], []]
-    assert numbers == [["1", "2"]] * 20
+    assert numbers == [["1", "2"]] * books
 
 
 def test_two_people_stating_at_once_lose_nothing_and_get_numbers_of_their_own(tmp_path: Path) -> None:
@@ -133,10 +134,11 @@ def test_two_people_stating_at_once_lose_nothing_and_get_numbers_of_their_own(tm
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no SIGKILL")
-def test_every_statement_that_was_acknowledged_outlives_a_kill(tmp_path: Path) -> None:
+@pytest.mark.parametrize("trials", [5, pytest.param(12, marks=pytest.mark.long)])
+def test_every_statement_that_was_acknowledged_outlives_a_kill(trials: int, tmp_path: Path) -> None:
     path = tmp_path / "book.sqlite3"
     acknowledged: list[int] = []
-    for trial in range(12):
+    for trial in range(trials):
         process = writer(path, f"trial {trial}", 100_000)
         go(process)
         assert process.stdout is not None
@@ -154,7 +156,7 @@ def test_every_statement_that_was_acknowledged_outlives_a_kill(tmp_path: Path) -
             assert set(acknowledged) <= there
             assert len(there) - len(acknowledged) <= trial + 1, "at most one unacknowledged entry a kill"
             assert verify(book) is None
-    assert len(acknowledged) >= sum(1 + 3 * trial for trial in range(12))
+    assert len(acknowledged) >= sum(1 + 3 * trial for trial in range(trials))
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="only root may mount a small disk")
