@@ -166,11 +166,19 @@ def five_windows(times: int = 9) -> Figures:
 
 
 def plan(areas: int) -> Figures:
-    """The plan of a hall of so many areas for two people, by the sheets and with its chance, in s."""
+    """The plan of a hall of so many areas for two people, by the sheets and with its chance, in s; Python and the
+    modules are loaded."""
+    from importlib import import_module
+
     from mixclock.decide.plan.judge.foreman import foreman_plan
+    from mixclock.decide.plan.search import solver
     from mixclock.decide.plan.search.schedule import Ways
+    from mixclock.formulas.arrays import numpy_at_hand
     from tests.bench.plan import by_the_sheets, hall
 
+    numpy_at_hand(worth_loading=True)
+    if solver.available():
+        import_module(solver.LIBRARY)
     at = by_the_sheets(hall(areas))
     return {"s": _took_ms(lambda: foreman_plan(at, Ways(progress=lambda *_: None))) / 1000}
 
