@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from mixclock.outside.bookdrawers import Drawers, KeptValue
 from mixclock.outside.bookerrors import BookError
@@ -17,8 +17,11 @@ class BoardKeepsakes:
     So a phone can be paired or dropped on a full disk too, and a dropped phone does not come back with the next start.
     """
 
-    def __init__(self, drawers: Drawers, clock: Clock) -> None:
-        self._drawers, self._clock = drawers, clock
+    def __init__(self, drawers: Drawers, clock: Clock, changes: Callable[[], int]) -> None:
+        """`changes` counts what this thread has changed in the book."""
+        self._drawers, self._clock, self._count = drawers, clock, changes
+        self.changes = 0
+        """How many of these changes are ours: they show on no page by themselves."""
         self._unwritten: dict[str, str] = {}
         self._tried_s = float("-inf")
 
@@ -54,8 +57,10 @@ class BoardKeepsakes:
             return
         self._tried_s = now_s
         try:
+            before = self._count()
             for name, value in tuple(self._unwritten.items()):
                 self._drawers.keep("phones", name, value)
                 del self._unwritten[name]
+            self.changes += self._count() - before
         except BookError:
             return  # the daemon tells the crew that nothing is written

@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 from mixclock.board.doors import DoorKey
 from mixclock.board.house import BoardHouse, FirstWord, TapAnswer
 from mixclock.board.hub import BEAT_S, IDLE_BEAT_S, Hub, next_turn
-from mixclock.board.keptkit import ASKED_IDLE_S, NOTHING_SHOWN, KeptKit, Shown
+from mixclock.board.keptkit import ASKED_IDLE_S, NOTHING_SHOWN, SETTLES_S, KeptKit, Shown
 from mixclock.board.phones import Guesses, Phone, Phones
 from mixclock.board.receipts import Receipts
 from mixclock.board.room import HouseRoom
@@ -70,6 +70,7 @@ class Desk:
         self._asked: dict[str | None, asyncio.Task[None]] = {}
         self._kit_turn = asyncio.Lock()
         self._words = 0
+        self._stated_s = 0.0
         self.ledger = self._room.ask(lambda: Ledger(self.house)).result()
 
     def house_of(self, phone: Phone) -> BoardHouse:
@@ -98,18 +99,21 @@ class Desk:
     async def state(self, tap: Tap, by: str | None, device: str) -> tuple[TapAnswer, bool]:
         """Write a device's tap into the book, then show it to everybody: at once what was stated, then what follows."""
         now, loop = self.clock.now(), asyncio.get_running_loop()
-        stated = await self.ask(lambda: self.ledger.state(tap, by, now, device, lambda word: self._say(word, loop)))
+        self._stated_s = loop.time()
+        stated = await self.ask(
+            lambda: self.ledger.state(tap, by, now, device, lambda word: self._say(word, device, loop))
+        )
         self.changed()
         return stated
 
-    def _say(self, word: FirstWord, loop: asyncio.AbstractEventLoop) -> None:
+    def _say(self, word: FirstWord, device: str, loop: asyncio.AbstractEventLoop) -> None:
         """On the house's thread: give a first word to the phones, and let it get away before anything is worked out."""
         self._words += 1
         number, sent = self._words, threading.Event()
         data = json.dumps({"number": number, **word.told}, ensure_ascii=False, separators=(",", ":"))
 
         def send() -> None:
-            self.hub.say(word.job, number, data)
+            self.hub.say(word.job, number, data, device)
             loop.call_soon(loop.call_soon, sent.set)  # the streams' turn comes in between
 
         loop.call_soon_threadsafe(send)
@@ -186,18 +190,19 @@ class Desk:
         version, reckoned_s, loop = None, 0.0, asyncio.get_running_loop()
         while True:
             told = await self._wait_for_change()
-            if not told and self.ledger.is_ahead:
+            if not told and self.ledger.is_ahead and loop.time() - self._stated_s >= SETTLES_S:
                 await self.ask(self.ledger.keep_answers)
             if not self.hub.watched:
                 continue
             newest = await self.ask(self.house.version) if told or not self.house.is_still() else version
             changed = told or newest != version
-            owed = any(kit.is_owed for job, kit in self._kits.items() if job not in self._asked)
             due_s = _RECKON_S if self._runs else max(_RECKON_S, _RECKON_IDLE_S / self.wishes.speed)
-            if changed or owed or loop.time() - reckoned_s >= due_s:
+            if changed or loop.time() - reckoned_s >= due_s:
                 version = newest
                 took_s = await self._reckon(changed)
                 reckoned_s = loop.time() + min(9.0 * took_s, 4.0)
+            elif any(kit.is_due(loop.time()) for kit in self._kits.values()):
+                self._ask_kits(changed=False)
 
     @property
     def _runs(self) -> bool:
@@ -205,6 +210,11 @@ class Desk:
         views = [self.hub.view(job) for job in self.hub.jobs]
         told = ("batches", "alerts", "deadlines")
         return self._failure is not None or any(not view or any(view.get(name) for name in told) for view in views)
+
+    @property
+    def _owes(self) -> bool:
+        """Whether something waits until nobody states any more: answers to be kept, or the next kit."""
+        return self.ledger.is_ahead or any(self._kits[job].is_owed for job in self.hub.jobs if job in self._kits)
 
     async def beat_on(self) -> None:
         """Beat until cancelled: every second, more rarely where nothing runs; at once when a trouble came or went."""
@@ -226,7 +236,8 @@ class Desk:
     async def _wait_for_change(self) -> bool:
         loop = asyncio.get_running_loop()
         # where nothing runs, the daemon's own look tells of what was stated, and one waking serves looks and beats
-        look_s = LOOK_S if self._runs or not self.daemon_alive() else max(LOOK_S, IDLE_BEAT_S)
+        is_soon = self._runs or self._owes or not self.daemon_alive()
+        look_s = LOOK_S if is_soon else max(LOOK_S, IDLE_BEAT_S)
         look = loop.call_at(next_turn(loop.time(), look_s), self._stirred.set)
         await self._stirred.wait()
         look.cancel()
@@ -239,16 +250,22 @@ class Desk:
         loop = asyncio.get_running_loop()
         began_s = loop.time()
         self._live_jobs = await self.ask(self.house.jobs)
-        every_s = 0.0 if self._runs else ASKED_IDLE_S
         for job in self.hub.jobs:
             if not await self._reckon_job(job):
                 return 1.0
+        self._ask_kits(changed)
+        return loop.time() - began_s
+
+    def _ask_kits(self, changed: bool) -> None:
+        """Have the next kit of every job that a page shows worked out, where it is time to."""
+        loop = asyncio.get_running_loop()
+        every_s = 0.0 if self._runs else ASKED_IDLE_S
+        for job in self.hub.jobs:
             kit = self._kits.setdefault(job, KeptKit())
             if job not in self._asked and kit.is_asked(changed, loop.time(), every_s):
                 self._asked[job] = loop.create_task(self._ask_kit(job))
             elif job in self._asked and changed:
                 kit.owe(loop.time())
-        return loop.time() - began_s
 
     async def _ask_kit(self, job: str | None) -> None:
         """Work out the next kit of a job, then show the answer beside whatever the page shows by then."""

@@ -147,9 +147,10 @@ class Hub:
                 stream.offer_view(packed, words)
         return True
 
-    def say(self, job: str, number: int, data: str) -> None:
-        """Send what was just stated in a job to every page that shows the job."""
-        for stream in self._streams:
+    def say(self, job: str, number: int, data: str, by: str = "") -> None:
+        """Send what was just stated in a job to every page that shows the job; last to the phone that stated it, which
+        knows it already."""
+        for stream in sorted(self._streams, key=lambda stream: stream.phone == by):
             if stream.job == job or (stream.job is None and self.view(None).get("job") == job):
                 stream.offer_word(number, data)
 

@@ -86,7 +86,7 @@ class JoinedHouse:
         """`job` is the job in view, whichever is in use."""
         self._house, self._job = house, job
         self.doors = JoinedDoors(house, job)
-        self._keepsakes = BoardKeepsakes(house.book.drawers, house.clock)
+        self._keepsakes = BoardKeepsakes(house.book.drawers, house.clock, lambda: house.book.data_version()[-1])
         self._followed: FollowedJob | None = None
         self._of_jobs: dict[str, JoinedHouse] = {}
         self._foreman = Foreman(house)
@@ -110,9 +110,10 @@ class JoinedHouse:
         return self._job or self._house.book.current_job()
 
     def version(self) -> int:
-        """A number that changes whenever anything was written."""
+        """A number that changes whenever anything was written, but for what the board kept for itself."""
         self._keepsakes.catch_up()
-        return hash(self._house.book.data_version())
+        generation, by_others, by_us = self._house.book.data_version()
+        return hash((generation, by_others, by_us - self._keepsakes.changes))
 
     def is_still(self) -> bool:
         """Whether the book's files tell that nothing was written since."""
@@ -285,9 +286,8 @@ class JoinedHouse:
             sorry = f"what comes next could not be worked out, a defect of mixclock ({type(defect).__name__}: {defect})"
             return replace(answer, look_out=(" ".join(sorry.split()),))
         look_out = _touched((*told.warnings, *asked_by(stated.entry, stated.standing)))
-        first = (
-            told.next if isinstance(stated.entry.facts, OF_THE_CREW) else [each for each in told.next if "grit" in each]
-        )
+        is_whole = isinstance(stated.entry.facts, OF_THE_CREW)
+        first = [each for each in told.next if is_whole or "grit" in each]
         return replace(answer, look_out=look_out, cautions=told.cautions, moved=_touched((*told.moved, *first)))
 
     def _said(self, stated: KeptStatement) -> TapAnswer:

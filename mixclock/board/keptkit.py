@@ -11,9 +11,9 @@ from mixclock.values import dataclass, replace
 
 Json = Mapping[str, Any]
 
-OWED_AT_MOST_S = 2.0
-"""How long the question waits while one statement follows hard on another."""
-
+SETTLES_S, OWED_AT_MOST_S = 0.5, 2.0
+"""How long after a statement the question is asked again, and after how long all the same where more follow hard on
+it: meanwhile each of them would stand in line behind it (judgement)."""
 
 ASKED_IDLE_S = 60.0
 """How often it is asked again on a floor where nothing runs. A touch asks at once."""
@@ -48,6 +48,7 @@ class KeptKit:
     _told: Json | None = None
     _shown: Shown = NOTHING_SHOWN
     _owed_since_s: float | None = None
+    _stated_s: float = 0.0
     _asked_s: float | None = None
 
     def is_asked(self, changed: bool, now_s: float, every_s: float = 0.0) -> bool:
@@ -57,8 +58,10 @@ class KeptKit:
         >>> kept = KeptKit()
         >>> [kept.is_asked(changed, at) for changed, at in ((True, 0.0), (True, 1.0), (True, 2.0), (True, 2.2))]
         [False, False, True, False]
-        >>> kept.is_asked(False, 2.4), kept.is_asked(False, 62.3, 60.0), kept.is_asked(False, 62.4, 60.0)
-        (True, False, True)
+        >>> [kept.is_asked(False, at) for at in (2.4, 2.7)]
+        [False, True]
+        >>> kept.is_asked(False, 62.6, 60.0), kept.is_asked(False, 62.7, 60.0)
+        (False, True)
         """
         rests = (
             self._owed_since_s is None
@@ -67,16 +70,28 @@ class KeptKit:
         )
         if not changed and rests:
             return False
-        if not changed or (self._owed_since_s is not None and now_s - self._owed_since_s >= OWED_AT_MOST_S):
+        if changed:
+            self.owe(now_s)
+        if self._owed_since_s is None or self.is_due(now_s):
             self._owed_since_s, self._asked_s = None, now_s
             return True
-        self._owed_since_s = self._owed_since_s if self._owed_since_s is not None else now_s
         return False
 
     @property
     def is_owed(self) -> bool:
         """Whether somebody stated something since it was asked."""
         return self._owed_since_s is not None
+
+    def is_due(self, now_s: float) -> bool:
+        """Whether somebody stated something since it was asked, and it has waited long enough.
+
+        >>> kept = KeptKit()
+        >>> kept.owe(10.0)
+        >>> [kept.is_due(at) for at in (10.0, 10.4, 10.5)]
+        [False, False, True]
+        """
+        since_s = self._owed_since_s
+        return since_s is not None and (now_s - self._stated_s >= SETTLES_S or now_s - since_s >= OWED_AT_MOST_S)
 
     @property
     def _rest_s(self) -> float:
@@ -86,6 +101,7 @@ class KeptKit:
     def owe(self, now_s: float) -> None:
         """Somebody stated something while it was being worked out: it is asked again."""
         self._owed_since_s = self._owed_since_s if self._owed_since_s is not None else now_s
+        self._stated_s = now_s
 
     def put(self, fresh: Json | None, shown: Shown) -> None:
         """Keep a new answer, and what the page showed when it was asked.

@@ -20,7 +20,8 @@ _KEY = re.compile(r"[0-9a-zA-Z_-]{8,64}")
 _OLDEST = timedelta(days=7)
 _DOUBLED = timedelta(seconds=10)
 _KEYS_KEPT = 200
-_LEDGER = "board.taps"
+_LEDGER, _LATELY = "board.taps", "board.taps.new"
+"""The taps with their answers, and those since these were last kept: only the few go with each statement."""
 
 _VERBS: Mapping[str, type[Statement]] = {verb: kind for verb, kind in VERBS.items() if kind.from_a_phone}
 
@@ -107,8 +108,10 @@ class Ledger:
 
     def __init__(self, house: BoardHouse) -> None:
         self._house = house
-        self._taps: dict[str, dict[str, Any]] = json.loads(house.setting(_LEDGER) or "{}")
-        self.is_ahead = False
+        kept, new = (json.loads(house.setting(name) or "{}") for name in (_LEDGER, _LATELY))
+        self._new: dict[str, dict[str, Any]] = {key: tap for key, tap in new.items() if key not in kept}
+        self._taps: dict[str, dict[str, Any]] = {**kept, **self._new}
+        self.is_ahead = bool(self._new)
         self._lately: list[tuple[datetime, str | None, Statement, TapAnswer]] = []
 
     def state(
@@ -130,9 +133,10 @@ class Ledger:
             return doubled, True
         self._note(key, {"at": at.isoformat()})
         try:
-            answer = house.state(tap.statement, at, by, Along({_LEDGER: json.dumps(self._taps)}, heard))
+            answer = house.state(tap.statement, at, by, Along({_LATELY: json.dumps(self._new)}, heard))
         except RefusedError:
             self._taps.pop(key, None)
+            self._new.pop(key, None)
             raise
         self.is_ahead = True
         self._taps[key] = {"at": at.isoformat(), "entry": answer.entry, "said": answer.said, "batch": answer.batch}
@@ -168,14 +172,16 @@ class Ledger:
 
     def _note(self, key: str, what: dict[str, Any]) -> None:
         self._taps.pop(key, None)
-        self._taps[key] = what
+        self._taps[key] = self._new[key] = what
         for old in list(self._taps)[: max(0, len(self._taps) - _KEYS_KEPT)]:
             del self._taps[old]
+            self._new.pop(old, None)
 
     def _put(self) -> None:
         self.is_ahead = False
         with contextlib.suppress(BookError):  # a full disk must not refuse the statement itself
             self._house.put_setting(_LEDGER, json.dumps(self._taps))
+            self._new = {}
 
 
 def _instant(text: Any) -> datetime | None:

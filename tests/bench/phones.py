@@ -1,9 +1,10 @@
 """Page to page: how long after a touch on one phone it stands on another's glass, beside a bare echo.
 
-Run `python -m tests.bench.phones 200`. Both phones are real pages of one browser, on the board and the daemon that
-`watch` joins, over a book of its own: each touch is durable before it is answered, and what it moves is reckoned. The
-echo goes the same way in the same run, from one page's request through the same event stream to the other page, with
-nothing kept, reckoned or drawn: the ratio tells what our own work adds, whatever else the machine is doing.
+Run `python -m tests.bench.phones 200`. Both phones are real pages of one browser. The board and the daemon that
+`watch` joins run in a process of their own, over a book of their own: each touch is durable before it is answered, and
+what it moves is reckoned. The echo goes the same way in the same run, from one page's request through the same event
+stream onto the other page, where a bare card with the lines of a real one is drawn. Nothing is kept or reckoned for it:
+the ratio tells what our own work adds, whatever else the machine is doing.
 
 Two moments are told. A touch is drawn when the other page shows what was stated: the batch, and how far it is. What
 follows from it, the next time on its card, is worked out after that and has a line of its own.
@@ -11,10 +12,12 @@ follows from it, the next time on its card, is worked out after that and has a l
 
 from __future__ import annotations
 
+import json
+import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -26,10 +29,12 @@ from mixclock.board.server import BoardServer
 from mixclock.cli.watch import joined
 from mixclock.outside.channels.choosable import ChannelWishes
 from mixclock.outside.clock import SystemClock
+from mixclock.outside.memory import give_back
 from mixclock.wiring import open_house
 
 MOST_MS, MOST_RATIO = 150.0, 2.0
 BAYS, PATIENCE_MS = 5, 8000
+SERVE = "--serve"
 JOB = """
 name = "Boat shed floor"
 zone = "Europe/Lisbon"
@@ -46,20 +51,49 @@ kit = "9 L"
 """ + "".join(f'[[areas]]\nname = "slip {number}"\nsize = "24 m2"\n' for number in range(1, BAYS + 1))
 STEPS = ("mixing", "poured", "rolled", "flaked")
 
+# what an echo brings: the lines of a card, as a page gets those of a statement
+ECHOED = {
+    "id": 1, "product": "Slow epoxy base", "amount": "7.2 L", "grit": "9.6 kg of flake", "where": "slip 1",
+    "stage": "on the floor", "closing": "Poured 10:42, mixer", "remain": "", "button": "Rolled",
+    "others": [{"label": f"Saw: {sign}", "statement": {"verb": "saw", "sign": sign, "batch": 1}}
+               for sign in ("skin", "gel", "strings", "blush", "bubbles")],
+}  # fmt: skip
+
 # what stands on each card, by the moment it was first seen there; a flaked batch may join those that wait alike. The
-# echo comes by the very stream that brings the views
+# echo comes by the very stream that brings the views, and is seen as a real card is: drawn
 LISTEN = """
   window.seen = {};
   window.stamp = (what) => { window.seen[what] ??= performance.timeOrigin + performance.now(); };
+  const echoed = ({ name, card }) => {
+    const made = (tag, cls, text) => Object.assign(document.createElement(tag), { className: cls, textContent: text });
+    const tile = made("button", "number", `${card.id}`);
+    const about = made("div", "about", "");
+    const stuff = [card.stage, card.amount, card.grit, card.product].join(" · ");
+    for (const [cls, text] of Object.entries({ place: card.where, closing: card.closing, remain: card.remain, stuff }))
+      about.append(made("p", cls, text));
+    const does = made("div", "does", "");
+    does.append(made("button", "target main", card.button));
+    const drawn = made("li", "card", "");
+    drawn.dataset.name = name;
+    drawn.append(tile, about, does);
+    document.querySelector("#echoes").replaceChildren(drawn);
+  };
   window.EventSource = class extends EventSource {
     constructor(...all) {
       super(...all);
-      this.addEventListener("echo", (event) => window.stamp(event.data));
+      this.addEventListener("echo", (event) => {
+        const told = JSON.parse(event.data);
+        window.stamp(`${told.name} came`);
+        echoed(told);
+      });
     }
   };
 """
 WATCH = """() => {
   let before = [];
+  const echoes = Object.assign(document.createElement("ul"), { id: "echoes", className: "cards" });
+  document.querySelector("#batches").append(echoes);
+  new MutationObserver(() => window.stamp(echoes.firstChild.dataset.name)).observe(echoes, { childList: true });
   const cards = document.querySelector("#cards");
   const look = () => {
     const now = [...cards.querySelectorAll(".card .number b")].map((number) => number.textContent);
@@ -105,6 +139,8 @@ class Latency:
 
     touches_ms: tuple[float, ...]
     echoes_ms: tuple[float, ...]
+    undrawn_ms: tuple[float, ...]
+    """The same echoes, the moment they are in the other page's script."""
     followed_ms: tuple[float, ...]
 
     @property
@@ -121,7 +157,8 @@ class Latency:
         """As they are printed."""
         told = (
             ("page to page", self.touches_ms),
-            ("echo, the same stream", self.echoes_ms),
+            ("echo, the same stream, a bare card drawn", self.echoes_ms),
+            ("the same echo before it is drawn", self.undrawn_ms),
             ("the next time on its card", self.followed_ms),
         )
         for name, values in told:
@@ -144,36 +181,58 @@ def percentile(values: tuple[float, ...], share: float) -> float:
 
 def measure(times: int = 200) -> Latency:
     """Touch so many times, with an echo beside each."""
-    with tempfile.TemporaryDirectory() as home, _served(Path(home)) as server, sync_playwright() as playwright:
-        _answer_echoes(server)
+    with _served() as pairing_url, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox"])
-        one, other = _paired(browser, server), _paired(browser, server)
-        other.evaluate(WATCH)
-        touches, echoes, followed = [], [], []
+        one, other = _paired(browser, pairing_url()), _paired(browser, pairing_url())
+        for page in (one, other):
+            page.evaluate(WATCH)
+        touches, echoes, undrawn, followed = [], [], [], []
         for number in range(times):
             batch, step = number // len(STEPS) + 1, STEPS[number % len(STEPS)]
-            name = f"{step} {batch}"
+            name, echo = f"{step} {batch}", f"echo {number}"
             touched = one.evaluate(STATE, _statement(batch, step))
             touches.append(_seen_ms(other, name) - touched)
             followed.append(_seen_ms(other, f"{name} and what follows") - touched)
-            echoes.append(_took_ms(one, other, ECHO, f"echo {number}", f"echo {number}"))
+            asked = one.evaluate(ECHO, echo)
+            echoes.append(_seen_ms(other, echo) - asked)
+            undrawn.append(_seen_ms(other, f"{echo} came") - asked)
         browser.close()
-    return Latency(tuple(touches), tuple(echoes), tuple(followed))
+    return Latency(tuple(touches), tuple(echoes), tuple(undrawn), tuple(followed))
 
 
 @contextmanager
-def _served(home: Path) -> Iterator[BoardServer]:
-    with open_house(home, SystemClock()) as house:
+def _served() -> Iterator[Callable[[], str]]:
+    """The watch in a process of its own, as a crew runs it. Gives what asks it for the next phone's address."""
+    command = [sys.executable, "-m", "tests.bench.phones", SERVE]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as served:
+
+        def pairing_url() -> str:
+            assert served.stdin is not None
+            assert served.stdout is not None
+            print("the next phone", file=served.stdin, flush=True)
+            return served.stdout.readline().strip()
+
+        yield pairing_url
+        served.communicate()  # the end of its input ends it
+
+
+def serve() -> int:
+    """Be that process: a line in, a phone's address out, until there are no more lines."""
+    with tempfile.TemporaryDirectory() as home, open_house(Path(home), SystemClock()) as house:
         house.start(JOB)
         daemon, server = joined(house, ChannelWishes(sound=False), (False, 0), lambda _: None)
         assert server is not None
-        server.start()
+        _answer_echoes(server)
         daemon.start()
+        server.start()
+        give_back()
         try:
-            yield server
+            for _ in sys.stdin:
+                print(server.pairing_url(), flush=True)
         finally:
             daemon.stop()
             server.stop()
+    return 0
 
 
 def _answer_echoes(server: BoardServer) -> None:
@@ -183,17 +242,17 @@ def _answer_echoes(server: BoardServer) -> None:
 
     def put(phone: str, page: str, shown: Any) -> None:
         if page.startswith("echo"):
-            desk.hub.send("echo", page)
+            desk.hub.send("echo", json.dumps({"name": page, "card": ECHOED}))
         else:
             kept(phone, page, shown)
 
     desk.receipts.put = put  # type: ignore[method-assign]
 
 
-def _paired(browser: Browser, server: BoardServer) -> Any:
+def _paired(browser: Browser, address: str) -> Any:
     page = browser.new_context(viewport={"width": 390, "height": 844}).new_page()
     page.add_init_script(LISTEN)
-    page.goto(server.pairing_url())
+    page.goto(address)
     page.wait_for_selector("#contact[data-state=ok]")
     return page
 
@@ -203,11 +262,6 @@ def _statement(batch: int, step: str) -> dict[str, Any]:
         return {"verb": step, "batch": batch}
     slip = f"slip {(batch - 1) % BAYS + 1}"
     return {"verb": step, "product": "Slow epoxy base", "areas": [slip], "volume_l": 7.2, "coat": "base"}
-
-
-def _took_ms(one: Any, other: Any, do: str, told: Any, name: str) -> float:
-    touched = one.evaluate(do, told)
-    return _seen_ms(other, name) - float(touched)
 
 
 def _seen_ms(other: Any, name: str) -> float:
@@ -225,4 +279,4 @@ def main(times: int) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main(int(sys.argv[1]) if len(sys.argv) > 1 else 200))
+    sys.exit(serve() if sys.argv[1:] == [SERVE] else main(int(sys.argv[1]) if len(sys.argv) > 1 else 200))

@@ -165,6 +165,16 @@ def test_a_phone_that_is_slow_gets_every_word_once_and_none_that_its_view_holds(
     assert (view["words"], view["batches"]) == (2, [1])
 
 
+def test_whoever_stated_it_gets_the_word_after_those_who_do_not_know_it_yet(monkeypatch: pytest.MonkeyPatch) -> None:
+    hub, told = Hub(), list[str]()
+    monkeypatch.setattr(Stream, "offer_word", lambda stream, *_: told.append(stream.phone))
+    hub.show({"job": "shed"})
+    for phone in ("mixer's", "roller's", "helper's"):
+        hub.open(phone)
+    hub.say("shed", 1, "{}", "mixer's")
+    assert told == ["roller's", "helper's", "mixer's"]
+
+
 def test_a_view_that_says_the_same_is_sent_all_the_same_where_it_holds_a_newer_word() -> None:
     hub = Hub()
     assert hub.show({"job": "shed"}, None, 0)

@@ -41,6 +41,21 @@ def test_a_tap_is_in_the_book_and_on_the_board(house: House, joined: JoinedHouse
     assert {"pour-out", "back-roll", "broadcast"} <= {window["name"] for window in told["batches"][0]["windows"]}
 
 
+def test_what_the_board_keeps_for_itself_has_no_page_reckoned_anew_but_what_others_write_has(
+    house: House, joined: JoinedHouse, home: Path, clock: FakeClock
+) -> None:
+    before = joined.version()
+    joined.put_setting("board.taps", "{}")
+    assert joined.version() == before
+    with open_house(home, clock) as other:
+        other.book.drawers.keep("settings", "a line", "by another")
+        joined.put_setting("board.taps", '{"one": 1}')
+        seen = joined.version()
+        assert seen != before
+    house.book.drawers.keep("settings", "a line", "by this one")
+    assert joined.version() != seen
+
+
 def _with_extras(plain: list[dict], told: list[dict]) -> list[dict]:
     extras = ("who", "latest_start", "began", "calls")
     return [

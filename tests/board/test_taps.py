@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -43,6 +44,35 @@ def test_the_same_key_states_once_and_gives_the_same_answer_even_after_a_restart
     assert (again, repeated) == (False, True)
     assert first == second
     assert len(house.entries) == 1
+
+
+@given(st.lists(st.sampled_from(["tap", "again", "keep", "restart"]), max_size=12))
+def test_however_often_the_laptop_starts_anew_no_tap_of_a_phone_is_stated_twice(happens: list[str]) -> None:
+    house, keys = FakeHouse(), [f"tap-{number:06}" for number in range(12)]
+    ledger, stated = Ledger(house), list[str]()
+    for what in happens:
+        if what == "tap":
+            stated.append(keys[len(stated)])
+            ledger.state(_tap(stated[-1], verb="noted", text=stated[-1]), "mixer", NOW + timedelta(seconds=len(stated)))
+        elif what == "keep":
+            ledger.keep_answers()
+        elif what == "restart":
+            ledger = Ledger(house)
+        for key in stated if what == "again" else ():
+            _, again = ledger.state(_tap(key, verb="noted", text=key), "mixer", NOW + timedelta(hours=1))
+            assert again
+    assert len(house.entries) == len(stated)
+
+
+def test_with_a_statement_go_only_the_taps_whose_answers_are_not_kept_yet() -> None:
+    house = FakeHouse()
+    ledger = Ledger(house)
+    for number in range(30):
+        ledger.state(_tap(f"key-{number:06}", verb="noted", text=f"note {number}"), None, NOW)
+    ledger.keep_answers()
+    ledger.state(_tap("the-latest", verb="noted", text="the latest"), None, NOW)
+    assert list(json.loads(house.settings["board.taps.new"])) == [":the-latest"]
+    assert len(json.loads(house.settings["board.taps"])) == 30
 
 
 def test_two_people_who_mix_the_same_within_seconds_are_two_batches() -> None:

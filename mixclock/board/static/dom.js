@@ -58,16 +58,23 @@ const places = new WeakMap();
 
 /** A button that changed or moved under a finger takes no touch for a moment: a second thumb must not state the next step. */
 export function settleMoved(root) {
-  for (const button of root.querySelectorAll("button.target, button.number")) {
-    const box = button.getBoundingClientRect();
-    const scrolled = scrollY + (button.closest(".sheet, .shout")?.scrollTop ?? 0); // by the finger itself, which follows it
-    const now = { what: `${button.dataset.key}|${button.textContent}`, top: box.top + scrolled, left: box.left };
-    if (!box.width || isSame(places.get(button), now)) continue;
+  const buttons = [...root.querySelectorAll("button.target, button.number")];
+  const found = buttons.map(placeOf); // all are measured before one is changed: else the page is laid out for each
+  for (const [row, button] of buttons.entries()) {
+    const now = found[row];
+    if (!now || isSame(places.get(button), now)) continue;
     places.set(button, now);
     button.classList.add("settling");
     clearTimeout(button.settles);
     button.settles = setTimeout(() => button.classList.remove("settling"), SETTLE_MS);
   }
+}
+
+/** What a button says and where it stands; null for one that is not on the page. */
+function placeOf(button) {
+  const box = button.getBoundingClientRect();
+  const scrolled = scrollY + (button.closest(".sheet, .shout")?.scrollTop ?? 0); // by the finger itself, which follows it
+  return box.width ? { what: `${button.dataset.key}|${button.textContent}`, top: box.top + scrolled, left: box.left } : null;
 }
 
 const MOVED_PX = 40;

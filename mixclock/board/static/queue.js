@@ -1,11 +1,12 @@
 // Taps: kept on this phone until the laptop has them, each with its own time, each stated once.
 
 import { post, onRecovered } from "./link.js";
-import { changed, keep, kept, raw, store } from "./store.js";
+import { changed, changedSoon, keep, kept, raw, store } from "./store.js";
 import { serverNow, skewKnown } from "./when.js";
 
 const NAME = "taps";
 const DOUBLED_MS = 2500;
+const BLINK_MS = 150;
 let sending = false;
 const answered = [];
 
@@ -13,7 +14,7 @@ export const onAnswer = (listener) => answered.push(listener);
 
 function put(taps) {
   keepTaps(taps);
-  changed();
+  changedSoon();
 }
 
 function keepTaps(taps) {
@@ -47,8 +48,8 @@ export function state(statement, { agoMs = 0, atMs = null, label = "" } = {}) {
   const phoneMs = (atMs === null ? Date.now() : Date.now() - (serverNow() - atMs)) - agoMs;
   const tap = { key: newKey(), statement, label, by: store.holder, job: store.view?.job ?? null, phoneMs, serverMs: (atMs ?? serverNow()) - agoMs, dated: skewKnown() };
   keepTaps([...all(), tap]);
-  send(); // on its way before anything is drawn
-  changed();
+  send();
+  drawIfItStays();
   return tap;
 }
 
@@ -57,7 +58,12 @@ export function tellLater(path, said, label) {
   const tap = { key: newKey(), path, said, statement: { verb: path, ...said }, label, phoneMs: Date.now(), serverMs: serverNow(), dated: skewKnown() };
   keepTaps([...all(), tap]);
   send();
-  changed();
+  drawIfItStays();
+}
+
+/** What the laptop has within a blink never shows as waiting: a line that comes and goes moves the page under a finger. */
+function drawIfItStays() {
+  setTimeout(() => all().length && changed(), BLINK_MS);
 }
 
 export function forgetDouble() {

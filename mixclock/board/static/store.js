@@ -22,6 +22,20 @@ export function changed() {
   for (const listener of listeners) listener();
 }
 
+let isSoon = false;
+
+/** Draw with the next frame: what was touched is on its way before. A page that nobody sees has no frames. */
+export function changedSoon() {
+  if (isSoon) return;
+  isSoon = true;
+  const now = () => {
+    isSoon = false;
+    changed();
+  };
+  if (document.visibilityState === "visible") requestAnimationFrame(now);
+  else setTimeout(now);
+}
+
 const firsts = [];
 
 /** Listen for what was just stated: it is drawn before all else. */
