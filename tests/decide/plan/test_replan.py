@@ -9,6 +9,7 @@ from functools import cache
 
 import pytest
 
+from mixclock.decide.plan.days import planjson
 from mixclock.decide.plan.days.advice import advice_by, bought_l
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.planjson import plan_from, plan_text, plans_in
@@ -30,6 +31,7 @@ from mixclock.job.progress import Standing
 from mixclock.job.site import Person
 from tests.decide.plan.floors import replan
 from tests.decide.worlds import MODEL, SITE, Log, instant
+from tests.frozen import machine_at
 
 PLAIN_SITE = SITE.replace('flake = "0.4 kg/m2"', "wet_edge = false")
 QUICK = Ways(Effort(200, 100), exact=False)
@@ -85,6 +87,18 @@ def test_a_plan_comes_back_from_the_log_as_it_was() -> None:
     plan = planned(log)
     assert plan_from(plan_text(plan)) == plan
     assert plans_in(log.entries) == (plan,)
+
+
+def test_a_plan_that_was_first_read_on_a_held_clock_is_read_as_well_on_a_running_one() -> None:
+    plan = first_plan()
+    text = plan_text(plan)
+    planjson._shape_of.cache_clear()
+    plan_from.cache_clear()
+    with machine_at(instant(0)):
+        assert plan_from(text) == plan
+    plan_from.cache_clear()
+    assert plan_from(text) == plan
+    planjson._shape_of.cache_clear()
 
 
 def test_what_was_poured_is_kept_and_only_the_rest_is_planned() -> None:
