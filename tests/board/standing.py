@@ -20,8 +20,9 @@ from tests.board.scenes import SHOWS, ChangingHouse
 
 PEDAL_BOUNCES_MS = 1500
 FORGET_THE_LAST_TEST = """async (pedal_bounces_ms) => {
-  const { store, forgetDouble, draw } = window.main = await import('/static/main.js');
+  const { store, forgetDouble, tick, draw } = await import('/static/main.js');
   window.store = store;
+  await new Promise((then) => setTimeout(then, 100));  // nothing is drawn until the last touch is let go
   for (const each of document.querySelectorAll('.group button')) {
     if (each.textContent.includes('touch to fold')) each.click();
   }
@@ -34,8 +35,11 @@ FORGET_THE_LAST_TEST = """async (pedal_bounces_ms) => {
   mixclockBoard.said.length = 0;
   mixclockBoard.played.length = 0;
   store.heardHere.clear();
+  const shown = store.view;
   Object.assign(store, { onlyMine: false, holder: null, view: null });
-  document.dispatchEvent(new Event('visibilitychange'));  // without a call on it, it forgets what it sounded
+  tick();  // without a call on it, it forgets what it sounded
+  draw();
+  store.view = shown;  // another one comes by the line, which keeps the order
   draw();
   scrollTo(0, 0);
 }"""
@@ -123,8 +127,11 @@ class StandingBoard:
         self.kept.change(lambda: house)
 
     def _show(self, house: FakeHouse) -> None:
-        if house.job.job is None:  # a board without a job looks like another one without
-            self._show(self.put_on().house)
+        if house.job.job is None:  # a board without a job looks like the last one without
+            between = self.put_on().house
+            self._show(between)
+            for page in self.pages:
+                page.wait_for_function(SHOWS, arg=between.job.job)
         self._change_to(house)
         desk = self.served.server._desk
         desk.ledger._lately.clear()  # what another house was told is no double

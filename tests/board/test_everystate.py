@@ -61,10 +61,10 @@ def glass(stage: Theatre, browser: Any) -> Iterator[Any]:
     context.close()
 
 
-def faults(page: Any) -> list[str]:
-    """What is cut, covered, beyond the glass or too small, at each size."""
+def faults(page: Any, sizes: tuple[tuple[int, int], ...]) -> list[str]:
+    """What is cut, covered, beyond the glass or too small, at each of these sizes."""
     found = []
-    for width, height in SIZES:
+    for width, height in sizes:
         page.set_viewport_size({"width": width, "height": height})
         page.evaluate("() => new Promise((then) => requestAnimationFrame(() => requestAnimationFrame(then)))")
         page.evaluate(
@@ -82,11 +82,11 @@ def covered(page: Any, part: str) -> bool:
     return "now" in part and page.locator("#toast").is_visible()
 
 
-def look(stage: Theatre, page: Any, scene: Scene, crew: Crew) -> list[str]:
+def look(stage: Theatre, page: Any, scene: Scene, crew: Crew, sizes: Any = SIZES) -> list[str]:
     page.set_viewport_size({"width": 390, "height": 844})
     stage.stage(scene, crew)
     stage.show(page, scene)
-    wrong = faults(page)
+    wrong = faults(page, sizes)
     told = page.evaluate("() => document.body.innerText")
     assert told.strip()
     return wrong + (strange(told.replace("\u00a0", " ")) if crew is US else [])
@@ -98,6 +98,14 @@ def _scenes(short: bool) -> list[Any]:
 
 @pytest.mark.parametrize("scene", _scenes(short=True))
 def test_nothing_is_cut_covered_too_small_or_in_another_crews_units(stage: Theatre, glass: Any, scene: Scene) -> None:
+    """At two of the four sizes, in turn."""
+    place = [each.name for each in SCENES if each.name in SHORT].index(scene.name)
+    assert look(stage, glass, scene, US, SIZES[place % 2 :: 2]) == []
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("scene", _scenes(short=True))
+def test_nothing_is_cut_at_the_other_sizes_either(stage: Theatre, glass: Any, scene: Scene) -> None:
     assert look(stage, glass, scene, US) == []
 
 

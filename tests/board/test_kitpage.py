@@ -104,7 +104,8 @@ def test_what_was_stated_is_seen_before_the_next_kit_is_worked_out(board: Any, g
     try:
         page.evaluate(f"import('/static/main.js').then(({{ state }}) => {{ state({json.dumps(mixing())}) }})")
         page.wait_for_selector(".card")
-        assert "6 L for bay 3" not in page.inner_text("#now"), "a yes to another bucket is none any more"
+        # a yes to another bucket is none any more
+        page.wait_for_function("() => !document.querySelector('#now').innerText.includes('6 L for bay 3')")
         assert asked.wait(5)
         assert "tape here" not in page.inner_text("body")
     finally:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import threading
 from datetime import UTC, datetime, timedelta
 from functools import partial
 from typing import Any
@@ -530,15 +531,27 @@ def test_a_shaking_finger_states_once(board: Any, glass: Any) -> None:
     assert verbs(served.house).count("poured") == 1
 
 
-def test_heard_on_one_phone_silences_both_within_two_seconds(board: Any, glass: Any) -> None:
+def test_heard_on_one_phone_silences_it_before_it_is_in_the_book_and_the_other_with_it_and_no_look_later(
+    board: Any, glass: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By order, and not by a span: within two seconds is promised, and how long it takes `tests.bench` measures."""
+    monkeypatch.setattr(desk, "LOOK_S", 3600.0)
     served = board(_house())
     served.house.state(mixing(), CLOCK.now() - timedelta(minutes=11), "mixer")
     mixer, roller = glass(served), glass(served)
     for page in (mixer, roller):
         page.wait_for_selector("#shout:not([hidden])")
-    mixer.click("#bar-heard")
+    may_be_written = threading.Event()
+    served.house.fail = lambda: may_be_written.wait(20) or None
+    try:
+        mixer.click("#bar-heard")
+        mixer.wait_for_selector("#shout", state="hidden")
+        assert roller.locator("#shout").is_visible(), "nobody knows of it yet"
+        assert not served.house.live()[1:]
+    finally:
+        may_be_written.set()
+    roller.wait_for_selector("#shout", state="hidden")
     for page in (mixer, roller):
-        page.wait_for_selector("#shout", state="hidden", timeout=2000)
         assert page.evaluate("mixclockBoard.standing().every(mixclockBoard.isHeard)")
     assert served.house.live()[-1].statement == {"verb": "heard", "alerts": ["b1.pour-out"]}
 

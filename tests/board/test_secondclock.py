@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from mixclock.board.desk import Wishes
 from mixclock.outside.channels.tones import pattern_of
 from mixclock.outside.clock import FakeClock, SystemClock
 from tests.board.boardfakes import POUR_OUT, FakeHouse, mixing, studio_plan
@@ -45,9 +46,13 @@ def _wait_for_sound(page: Any, name: str) -> None:
     )
 
 
-def test_sound_is_off_until_a_touch_and_the_page_says_so(serve: Any, phone: Any) -> None:
-    page = phone(serve(_house()))
+def test_sound_is_off_until_a_touch_and_the_page_says_so_and_that_a_laptop_runs_on_its_battery(
+    serve: Any, phone: Any
+) -> None:
+    page = phone(serve(_house(), wishes=Wishes(power=lambda: {"on_battery": True, "charge_pct": 42})))
     assert "Sound is off" in page.inner_text(".notice.sound")
+    page.wait_for_selector(".notice.power")
+    assert "42 % left" in page.inner_text(".notice.power")
     page.click(".notice.sound")
     page.wait_for_selector(".notice.sound", state="detached")
 
@@ -89,7 +94,7 @@ def test_a_daemon_that_hangs_is_noticed_although_the_page_is_still_served(serve:
     page.wait_for_selector("#contact[data-state=ok]")
 
 
-@pytest.mark.parametrize("clock_is", ["right", "five hours ahead"])
+@pytest.mark.parametrize("clock_is", [pytest.param("right", marks=pytest.mark.long), "five hours ahead"])
 def test_taps_made_while_the_daemon_is_gone_arrive_once_with_their_own_times(
     serve: Any, phone: Any, clock_is: str
 ) -> None:
@@ -181,14 +186,6 @@ def test_the_fifth_tab_of_one_phone_polls_and_still_shows_what_happens(serve: An
     served.house.state(mixing(), CLOCK.now(), "mixer")
     for tab in (first, *tabs):
         tab.wait_for_function("() => document.querySelectorAll('.card').length === 1")
-
-
-def test_a_laptop_on_its_battery_is_told_on_the_board(serve: Any, phone: Any) -> None:
-    from mixclock.board.desk import Wishes
-
-    page = phone(serve(_house(), wishes=Wishes(power=lambda: {"on_battery": True, "charge_pct": 42})))
-    page.wait_for_selector(".notice.power")
-    assert "42 % left" in page.inner_text(".notice.power")
 
 
 VOICE = """
