@@ -59,9 +59,9 @@ def test_a_mutant_differs_from_its_module_in_one_statement(core: Core) -> None:
     every = core.mutants
     assert len(every) > 15
     assert {one.path for one in every} == set(core.paths)
+    wholes = {path: ast.unparse(ast.parse(source_of(path))).splitlines() for path in core.paths}
     for one in every[:: len(every) // 5]:
-        source = source_of(one.path)
-        broken, whole = ast.unparse(one.put_into(source)).splitlines(), ast.unparse(ast.parse(source)).splitlines()
+        broken, whole = ast.unparse(one.put_into(source_of(one.path))).splitlines(), wholes[one.path]
         assert len(broken) == len(whole)
         assert sum(there != here for there, here in zip(broken, whole, strict=True)) == 1, one
 
@@ -242,8 +242,14 @@ def reached(file: Path) -> set[Path]:
         if here not in found:
             found.add(here)
             ahead += imported(here)
-            ahead += [place / "conftest.py" for place in here.parents if (place / "conftest.py").is_file()]
+            ahead += conftests_over(here.parent)
     return found
+
+
+@cache
+def conftests_over(folder: Path) -> tuple[Path, ...]:
+    """What pytest imports before any test of a folder."""
+    return tuple(place / "conftest.py" for place in (folder, *folder.parents) if (place / "conftest.py").is_file())
 
 
 @cache

@@ -142,7 +142,7 @@ def test_a_player_that_hangs_is_ended(message: Callable[..., Message], monkeypat
     receipt = sound(found=lambda: [Player("stuck", ("/bin/sh", "-c", "sleep 60"))]).send(message(rank="notice"))
     assert receipt.outcome is Outcome.RETRY
     assert "stuck did not end within" in receipt.detail
-    assert time.perf_counter() - began < PATTERNS["notice"].span_s + 2
+    assert time.perf_counter() - began < 30.0, "it would have hung for a minute"
 
 
 def test_a_muted_speaker_is_not_called_heard(message: Callable[..., Message]) -> None:
