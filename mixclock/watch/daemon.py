@@ -49,6 +49,9 @@ READY_BEFORE_S = 1.0
 LOOKS_AT_MOST = 5
 """So many looks follow each other at once when calls fall due while one is at work; the rest is for the next tick."""
 
+READ_AFTER_S = 0.05
+"""So long after the first of its writes a statement may be read, nearly always: it is on the disk by then."""
+
 CHORES_EVERY_S = 5.0
 HANGS = "The alarm clock hangs. Check the floor yourself, and start mixclock watch again."
 LOW_BATTERY_PCT = 30
@@ -184,7 +187,8 @@ class Daemon:
     def _stirred(self) -> None:
         """The book is being written: look now, where the watch rests."""
         if self._rest.stir():
-            in_a_thread(self._look_sooner)  # the scheduler has a lock of its own, and nobody else waits for that
+            # the scheduler has a lock of its own, and nobody else waits for that
+            in_a_thread(lambda: self._look_sooner(READ_AFTER_S))
 
     def _step_s(self) -> float:
         return self._rests_s() or self.tick_s
