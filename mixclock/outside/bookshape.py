@@ -165,7 +165,17 @@ def views_that_tell_more(db: Database) -> None:
 
 
 def bring_up_to_date(connection: sqlite3.Connection) -> None:
-    """Make the tables of a new book, or add to an old one what is missing. The caller holds the file lock."""
+    """Make the tables of a new book, or add to an old one what is missing: all of it, or where it fails nothing.
+
+    The caller holds the file lock. One transaction costs one write to the disk, where each table by itself cost some.
+    """
     db = Database(connection)
     db.enable_wal()
-    SHAPE.apply(db)
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        SHAPE.apply(db)
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise

@@ -9,6 +9,7 @@ import sys
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -403,3 +404,21 @@ class TestWhatIsAskedOfABook:
             assert book.generation == before + 1
             assert book.data_version() != version
             assert [entry.facts for entry in book.entries(JOB)] == [Noted("there is room"), Noted("on a full disk")]
+
+
+def test_a_new_book_whose_tables_cannot_all_be_made_holds_none_of_them(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from mixclock.outside import bookviews
+    from mixclock.outside.bookshape import bring_up_to_date
+
+    broken = SimpleNamespace(query="no query at all")
+    with closing(sqlite3.connect(tmp_path / "book.sqlite3", isolation_level=None)) as connection:
+        with monkeypatch.context() as patched:
+            patched.setattr(bookviews, "VIEWS", {"one": broken})
+            with pytest.raises(sqlite3.OperationalError):
+                bring_up_to_date(connection)
+        assert connection.execute("SELECT count(*) FROM sqlite_master").fetchone() == (0,)
+        assert connection.execute("PRAGMA user_version").fetchone() == (0,)
+        bring_up_to_date(connection)
+        assert connection.execute("PRAGMA user_version").fetchone() == (6,)
