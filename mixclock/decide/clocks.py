@@ -132,6 +132,15 @@ class EdgeClock:
         """Whether temperature moves this edge at all."""
         return self.likely.depends
 
+    def is_stated(self, range_c: tuple[float, float] | None) -> bool:
+        """Whether the sheet states its times for all of a range. There `free` and `likely` are one law."""
+        return (
+            range_c is not None
+            and bool(self.stated_c)
+            and self.stated_c[0] <= range_c[0]
+            and range_c[1] < self.stated_c[-1]
+        )
+
     def parting(self, temp_c: float) -> float:
         """How far a limit's edges part from the likely law at a temperature, as a share of its time."""
         return _parting(temp_c, self.stated_c, law_of(self.window)) if self.limit and self.stated_c else 0.0

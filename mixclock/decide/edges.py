@@ -117,7 +117,8 @@ class _Run:
     def _parted(self, factor: float) -> tuple[float, float, float]:
         clock, slab = self.clock, self.weather.slab
         colder, warmer = slab.for_limits(self.start_s)
-        soon, late = (clock.likely, clock.free) if clock.closing else (clock.free, clock.likely)
+        free = clock.likely if clock.is_stated(slab.range) else clock.free  # to the last digit
+        soon, late = (clock.likely, free) if clock.closing else (free, clock.likely)
         doubted = _moistures(clock.damp, self.weather)
         likely_s = self._reached(clock.likely, slab.likely, self._likely_moisture, factor)
         from_pour = self if self._late_ripe == self.ripe else replace(self, ripe=self._late_ripe)

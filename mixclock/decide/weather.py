@@ -64,6 +64,12 @@ class Course:
     """After a jump: the course if the reading that jumped is wrong, and the course if the one before is. Both count
     until somebody answers."""
 
+    @cached_property
+    def range(self) -> tuple[float, float] | None:
+        """The least and the most that it likely ever is; None where its beginning is known by notes only."""
+        values = self.likely.values
+        return (min(values), max(values)) if self.likely.past is None else None
+
     def for_limits(self, start_s: float) -> tuple[History, History]:
         """The colder and the warmer history for a maker's limit whose window starts then."""
         each = [course._own_limits(start_s) for course in (self, *self.asked)]
