@@ -16,6 +16,7 @@ from mixclock.decide.edgewords import EdgeStory, edge_words
 from mixclock.decide.shapes import Edge
 from mixclock.decide.weather import Course, Weather
 from mixclock.formulas.cure import ripeness, time_of_ripeness
+from mixclock.formulas.gaintable import gains
 from mixclock.formulas.history import History, Moisture
 from mixclock.formulas.rate_law import RateLaw
 from mixclock.job.profile import Profile, SheetSpan
@@ -156,10 +157,9 @@ class _Run:
         ]
         if self.clock.damp is not None:
             alone.append(worst(self._reached(law, slab, option, factor) for option in moistures))
-        plain = max(plain_s - self.start_s, AT_ONCE_S)
-        moves = (math.log(max(each - self.start_s, AT_ONCE_S) / plain) for each in alone)
-        sense = 1.0 if worst is max else -1.0
-        moved = math.sqrt(math.fsum(max(0.0, sense * move) ** 2 for move in moves))
+        plain, sense = max(plain_s - self.start_s, AT_ONCE_S), 1.0 if worst is max else -1.0
+        moves = [sense * math.log(max(each - self.start_s, AT_ONCE_S) / plain) for each in alone]
+        moved = math.sqrt(math.fsum([move**2 for move in moves if move > 0.0]))
         if moved == 0.0:
             return plain_s
         return min(self.start_s + FAR_S, self.start_s + plain * math.exp(sense * moved))
@@ -170,10 +170,13 @@ class _Run:
         return _moisture(damp, self.weather, damp.exponent) if damp else None
 
     def _reached(self, law: RateLaw, history: History, moisture: Moisture | None, factor: float = 1.0) -> float:
-        reached_s = time_of_ripeness(
-            law, history, self.start_s, start_ripeness=self.ripe, factor=factor, moisture=moisture
-        )
-        return min(reached_s, self.start_s + FAR_S)
+        wanted, start_s = (1.0 - self.ripe) * factor, self.start_s
+        noted = history.past is not None or (moisture is not None and moisture.history.past is not None)
+        if noted or law.constant_s is not None or wanted <= 0.0:
+            reached_s = time_of_ripeness(law, history, start_s, 1.0, self.ripe, factor, moisture)
+        else:  # all readings are at hand: their table is asked without more ado, thousands of times for a record
+            reached_s = gains(law, history, moisture).reached_s(start_s, wanted)
+        return min(reached_s, start_s + FAR_S)
 
 
 def ripeness_at(found: FoundEdge, weather: Weather, now: datetime) -> float:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from datetime import datetime, timedelta
+from functools import cache
 
 from mixclock.decide.batchknowledge import learned_of, mixing_s, of_lot
 from mixclock.decide.buckets import Bucket, BucketAnswer, BucketModel
@@ -129,6 +130,7 @@ class TrackMaker:
         self.units: CrewUnits = self.standing.site.units
         self._said_in = self.units if self.in_words else None
         self._are_alike = are_alike(self.standing)
+        self._person = cache(lambda step: person_for(self.standing.site, step))
 
     def of_batch(self, batch: Batch) -> Iterator[Track]:
         """The windows of one batch."""
@@ -172,7 +174,7 @@ class TrackMaker:
         site = self.standing.site
         asked = self.in_words and not batch.emptied
         moved = bucket_move(bucket, answer, self.bucket_model, self.units) if asked else None
-        who = person_for(site, POUR_OUT)
+        who = self._person(POUR_OUT)
         return Track(
             name=POUR_OUT,
             batch=batch,
@@ -199,7 +201,7 @@ class TrackMaker:
             for span, closing in ((rule.opens, False), (rule.closes, True))
         )
         poured = batch.portions[0].poured if batch.portions else None
-        who = person_for(self.standing.site, rule.name)
+        who = self._person(rule.name)
         return Track(
             name=rule.name,
             batch=batch,
@@ -287,7 +289,7 @@ class TrackMaker:
     ) -> Track:
         site = self.standing.site
         needed = time_needed(site, rule.name, place.portion, place.area)
-        who = person_for(site, rule.name)
+        who = self._person(rule.name)
         began = place.portion.began.get((rule.name, place.area)) if place.portion else None
         waiting = neighbours_waiting(self.standing, place.batch, place.area) if rule.name == WET_EDGE else ()
         no_date = self._no_date(place, opens)

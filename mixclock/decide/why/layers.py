@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import cached_property
 
 from mixclock.decide.slabdoubt import STALE_AFTER
@@ -142,6 +142,15 @@ class Series:
         begins, ends = self.vouched
         place = bisect_right(begins, at) - 1
         return place >= 0 and at <= ends[place]
+
+    def vouched_places(self, start: datetime, step: timedelta, count: int) -> set[int]:
+        """Which of so many instants that lie a step apart readings vouch for: what `vouches_for` says of each."""
+        begins, ends = self.vouched
+        found: set[int] = set()
+        first, last = bisect_left(ends, start), bisect_right(begins, start + step * (count - 1))
+        for begin, end in zip(begins[first:last], ends[first:last], strict=True):
+            found.update(range(max(0, -((start - begin) // step)), min(count, (end - start) // step + 1)))
+        return found
 
     def within(self, start: datetime, until: datetime) -> tuple[datetime, ...]:
         """The times of the readings between two instants."""

@@ -120,18 +120,16 @@ def _extreme(
 ) -> Fact:
     """The extreme of a quantity over the times that readings vouch for. The times that they leave open are the gap."""
     start, until = laid.first, end or case.tack_free(laid)
-    step = max(timedelta(minutes=10), (until - start) / 48)
-    grid = sorted({*_grid(start, until, step), *[at for samples in series for at in samples.within(start, until)]})
-    vouched = [at for at in grid if all(samples.vouches_for(at) for samples in series)]
-    missing = Gap(f"{what} on {laid.area}, {_span_text(case, start, until)}", _LOGGER, topic="readings")
+    step, count = _steps(start, until)
+    places = set.intersection(*(samples.vouched_places(start, step, count) for samples in series))
+    read = [at for samples in series for at in samples.within(start, until)
+            if all(other.vouches_for(at) for other in series)]  # fmt: skip
+    vouched = sorted({*[start + step * place for place in places], *read})
     if not vouched:
-        return missing
+        return Gap(f"{what} on {laid.area}, {_span_text(case, start, until)}", _LOGGER, topic="readings")
     values = at_instants([at.timestamp() for at in vouched])
     worst, at = pick(list(zip(values, vouched, strict=True)))
-    covered = len([at for at in vouched if (at - start) % step == timedelta(0)]) / max(
-        1, len(_grid(start, until, step))
-    )
-    gap = _open_part(case, laid, what, vouched, start, until) if covered < COVERED_ENOUGH else None
+    gap = _open_part(case, laid, what, vouched, start, until) if len(places) < COVERED_ENOUGH * max(1, count) else None
     elsewhere = "slab" in what and _read_elsewhere(case, laid)
     told = f"{clock_text(case.standing, at)}{', read on one spot for the whole floor' if elsewhere else ''}"
     return Value(worst, at=at, told=told, gap=gap, sigma=ONE_SPOT_SIGMA_K if elsewhere else None)
@@ -145,13 +143,14 @@ def _read_elsewhere(case: Case, laid: Layer) -> bool:
 def is_covered(case: Case, laid: Layer, what: str) -> bool:
     """Whether readings vouch for a quantity from the first pour until the film was tack free."""
     start, until = laid.first, case.tack_free(laid)
-    grid = _grid(start, until, max(timedelta(minutes=10), (until - start) / 48))
-    series = case.samples(what, laid.area)
-    return sum([series.vouches_for(at) for at in grid]) >= COVERED_ENOUGH * len(grid)
+    step, count = _steps(start, until)
+    return len(case.samples(what, laid.area).vouched_places(start, step, count)) >= COVERED_ENOUGH * count
 
 
-def _grid(start: datetime, until: datetime, step: timedelta) -> list[datetime]:
-    return [start + step * index for index in range(int((until - start) / step) + 1)]
+def _steps(start: datetime, until: datetime) -> tuple[timedelta, int]:
+    """How far apart the instants lie at which a span is looked at, and how many they are."""
+    step = max(timedelta(minutes=10), (until - start) / 48)
+    return step, max(0, int((until - start) / step) + 1)
 
 
 def _open_part(case: Case, laid: Layer, what: str, vouched: list[datetime], start: datetime, until: datetime) -> Gap:
