@@ -6,6 +6,7 @@ Every function that writes a time gets the zone anyway, so none can forget how t
 from __future__ import annotations
 
 from datetime import date, datetime, time, tzinfo
+from functools import cache
 from zoneinfo import ZoneInfo
 
 TWELVE_HOURS = "12 h"
@@ -84,7 +85,13 @@ def write_date(day: date | datetime, zone: tzinfo | None = None) -> str:
     ('14 Apr', 'Apr 14')
     """
     month_first = says_month_first(zone or getattr(day, "tzinfo", None))
-    return f"{day:%b} {day.day}" if month_first else f"{day.day} {day:%b}"
+    month = _month(day.month)
+    return f"{month} {day.day}" if month_first else f"{day.day} {month}"
+
+
+@cache
+def _month(number: int) -> str:
+    return f"{date(2000, number, 1):%b}"
 
 
 def write_day(day: date | datetime, zone: tzinfo | None = None) -> str:

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from unittest.mock import patch
 
 from hypothesis import given
 from hypothesis import strategies as st
 
-from mixclock.decide.clocks import NOTHING_LEARNED, clock_of
-from mixclock.decide.edges import edge_of
+from mixclock.decide import edges
+from mixclock.decide.clocks import NOTHING_LEARNED, EdgeClock, LearnedFactor, clock_of
+from mixclock.decide.edges import edge_of, edge_s
 from mixclock.decide.weather import steady, weather
-from mixclock.formulas.rate_law import tau_s
+from mixclock.formulas.cure import time_of_ripeness
+from mixclock.formulas.history import History, Moisture
+from mixclock.formulas.rate_law import RateLaw, tau_s
 from mixclock.job.entry import Combined, Poured, Reading
 from mixclock.job.profile import Family, SheetPoint, SheetSpan
 from mixclock.job.profilereading import read_profile
@@ -113,3 +117,41 @@ def test_no_span_without_a_temperature_stands_still_unless_its_file_says_so(
     found = edge_of(window, still, EPOXY, steady(slab_c), START, closing=closing).edge
     assert found.early == found.likely == found.late
     assert abs((found.likely - START).total_seconds() - span_s) <= 0.01
+
+
+def reached_in_full(
+    run: edges._Run, law: RateLaw, history: History, moisture: Moisture | None, factor: float = 1.0
+) -> float:
+    """When a clock reaches its edge, by the public function and no other."""
+    at_s = time_of_ripeness(law, history, run.start_s, 1.0, run.ripe, factor, moisture)
+    return min(at_s, run.start_s + edges.FAR_S)
+
+
+@examples(60, deadline=None)
+@given(
+    span=sheets(),
+    slabs_c=st.lists(st.integers(4, 36), min_size=1, max_size=5),
+    window=st.sampled_from(LIMITS + RACED),
+    family=st.sampled_from((Family.EPOXY, Family.POLYASPARTIC)),
+    learned=st.sampled_from((1.0, 0.8, 1.3)),
+    ripe=st.sampled_from((0.0, 0.3, 0.999)),
+    closing=st.booleans(),
+)
+def test_an_edge_is_the_same_to_its_last_digit_by_the_shared_tables_and_by_every_law_in_full(
+    span: SheetSpan,
+    slabs_c: list[int],
+    window: str,
+    family: Family,
+    learned: float,
+    ripe: float,
+    closing: bool,
+) -> None:
+    log = Log()
+    for hour, slab_c in enumerate(slabs_c):
+        log.add(60.0 * hour, Reading(air_c=slab_c + 1.0, rh_pct=55.0, slab_c=float(slab_c)))
+    conditions = weather(log.standing(), None)
+    clock = clock_of(window, span, family, LearnedFactor(factor=learned), closing)
+    asked = clock, conditions, START.timestamp() + 1234.5, ripe
+    shared = edge_s(*asked)
+    with patch.object(edges._Run, "_reached", reached_in_full), patch.object(EdgeClock, "is_stated", lambda *_: False):
+        assert edge_s(*asked) == shared

@@ -254,7 +254,8 @@ def _of_batches(item: str, batches: Sequence[Batch], holds: Callable[[Batch], bo
     having = [batch.id for batch in batches if holds(batch)]
     if not having:
         return item, NOT_RECORDED, None
-    missing = [str(batch.id) for batch in batches if batch.id not in having]
+    held = set(having)
+    missing = [str(batch.id) for batch in batches if batch.id not in held]
     if not missing:
         return item, RECORDED, "every batch"
     gone = f"batch{'es' if len(missing) > 1 else ''} {_shortened(missing)}"

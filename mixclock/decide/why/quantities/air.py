@@ -52,8 +52,8 @@ def lowest_margins_k(read: Sequence[tuple[float, float, float]]) -> list[float]:
 
     A rough dew point (Magnus) tells these apart. The exact one takes ten times as long, and a job asks for thousands.
 
-    >>> lowest_margins_k([(20.0, 50.0, 15.0), (20.0, 60.0, 13.0)])[0], round(lowest_margins_k([(20.0, 60.0, 13.0)])[0], 1)
-    (inf, 1.0)
+    >>> [round(margin_k, 1) for margin_k in lowest_margins_k([(20.0, 50.0, 15.0), (20.0, 60.0, 13.0)])]
+    [inf, 1.0]
     """
     dews = [_rough_dew_c(air_c, rh_pct) for air_c, rh_pct, _ in read]
     enough_k = min([slab_c - dew_c for (_, _, slab_c), dew_c in zip(read, dews, strict=True)]) + ROUGH_K
