@@ -6,8 +6,8 @@ import json
 import re
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -509,7 +509,7 @@ class TestJobs:
         assert started.code == 0
         assert "Look out: no product is named 'Unheard of coat'" in started.out
 
-    def test_a_job_travels_as_one_file(self, studio: Run, home: Path, tmp_path: Path, run_process: Any) -> None:
+    def test_a_job_travels_as_one_file(self, studio: Run, tmp_path: Path, run_as: Run) -> None:
         at_work(studio)
         ok(studio("job", "export", str(tmp_path / "studio.mixclock")))
         before = ok(studio("now", "--json")).json
@@ -517,7 +517,7 @@ class TestJobs:
 
         office = tmp_path / "office"
         office.mkdir()
-        elsewhere = Runner(office)
+        elsewhere = partial(run_as, Runner(office))
         ok(elsewhere("job", "import", str(tmp_path / "studio.mixclock")))
         ok(elsewhere("job", "use", "Pottery studio floor"))
         after = ok(elsewhere("now", "--json")).json
