@@ -5,7 +5,7 @@ It is a pure step from one state to the next, so it can be left after any line a
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 
 from mixclock.job.jobquestions import (
     JobQuestion,
@@ -23,6 +23,13 @@ from mixclock.job.mistakes import Mistake, Mistakes
 from mixclock.values import dataclass, field, replace
 from mixclock.words import sheettalk
 from mixclock.words.sheettalk import BACK, CLEAR, KEEP, LATER, Step, Talk, TalkState
+
+WHICH = "Which one? A word of it or its number; list shows them; enter when all is right."
+SHOW_ALL = frozenset(
+    {"list", "show", "all", "show all", "list all", "show list", "the list", "everything", "?", "help"}
+)
+SHOW_OPEN = frozenset({"left", "open", "missing", "not answered", "unanswered", "what is left", "what is missing"})
+"""Words with which somebody asks to see all questions, or those without an answer."""
 
 HOW = "Type what it says, with its unit. back: one question back; later: leave, it is kept; - takes an answer out."
 
@@ -104,18 +111,30 @@ class JobMending:
     mended: bool = False
     state: TalkState = TalkState.ASKING
     adding: Mapping[str, str] = field(default_factory=dict)
+    shown: tuple[int, ...] = ()
+    """The numbers of the answers that somebody asked to see."""
 
 
 def mending_prompt(talk: JobMending) -> list[str]:
-    """The answers by number, or the one question."""
+    """How many answers there are and which one is meant, after those that somebody asked to see; or the one
+    question."""
     if talk.asking is not None:
         now = talk.answers.get(talk.asking.path, "not said")
         return [talk.asking.asks, f"    {talk.asking.helps}", f"    now: {now}"]
-    rows = enumerate(questions(talk.answers), start=1)
+    every = questions(talk.answers)
+    rows = ((number, every[number - 1]) for number in talk.shown)
+    open_ones = len(_not_answered(talk))
+    left = f", {open_ones} of them not answered" if open_ones else ""
     return [
         *(f"{number:>3}  {each.asks}  {talk.answers.get(each.path, '-')}" for number, each in rows),
-        "Which one do you want to change? Type its number; enter when all is right.",
+        f"{len(every)} questions{left}. {WHICH}",
     ]
+
+
+def _not_answered(talk: JobMending) -> tuple[int, ...]:
+    """The numbers of the questions that the file leaves open; one area or person more is none of them."""
+    every = enumerate(questions(talk.answers), start=1)
+    return tuple(number for number, each in every if each.path not in talk.answers and not each.ends_its_group)
 
 
 def hear_job_mending(talk: JobMending, line: str) -> tuple[JobMending, list[str]]:
@@ -126,10 +145,37 @@ def hear_job_mending(talk: JobMending, line: str) -> tuple[JobMending, list[str]
         return (_added if another else _mended)(talk, talk.asking, typed)
     if not typed or typed.casefold() == LATER:
         return replace(talk, state=TalkState.DONE), []
-    every = questions(talk.answers)
-    if not typed.isdecimal() or not 1 <= int(typed) <= len(every):
-        return talk, [f"Type a number from 1 to {len(every)}, or enter to leave."]
-    return replace(talk, asking=every[int(typed) - 1]), []
+    return _chosen(replace(talk, shown=()), typed)
+
+
+def _chosen(talk: JobMending, typed: str) -> tuple[JobMending, list[str]]:
+    """The question that a number or some words mean; the list of those that they may mean, or of all."""
+    every, plain = questions(talk.answers), typed.casefold()
+    if typed.isdecimal():
+        if not 1 <= int(typed) <= len(every):
+            return talk, [f"Type a number from 1 to {len(every)}, a word, list, or enter to leave."]
+        return replace(talk, asking=every[int(typed) - 1]), []
+    found = _meant(talk, every, plain)
+    if not found:
+        return talk, [f"Nothing here goes by '{typed}'; list shows all."]
+    if len(found) == 1 and plain not in SHOW_OPEN:
+        return replace(talk, asking=every[found[0] - 1]), []
+    return replace(talk, shown=found), []
+
+
+def _meant(talk: JobMending, every: Sequence[JobQuestion], plain: str) -> tuple[int, ...]:
+    """The numbers of the questions that some words ask to see, or that have every one of these words."""
+    if plain in SHOW_ALL:
+        return tuple(range(1, len(every) + 1))
+    if plain in SHOW_OPEN:
+        return _not_answered(talk)
+    words = plain.replace("-", " ").split()
+    return tuple(number for number, each in enumerate(every, 1) if all(word in _spoken(talk, each) for word in words))
+
+
+def _spoken(talk: JobMending, question: JobQuestion) -> str:
+    said = f"{question.asks} {question.key} {talk.answers.get(question.path, '')}"
+    return said.casefold().replace("-", " ").replace("_", " ")
 
 
 def _added(talk: JobMending, question: JobQuestion, typed: str) -> tuple[JobMending, list[str]]:
@@ -152,7 +198,7 @@ def _added(talk: JobMending, question: JobQuestion, typed: str) -> tuple[JobMend
         check_job(text)
     except Mistakes as mistakes:
         return replace(talk, asking=None, adding={}), [*(str(mistake) for mistake in mistakes.found), "Left as it was."]
-    return JobMending(text, answers, None, True), ["Added."]
+    return JobMending(text, answers, None, True), [f"Added: {adding[asked[0].path]}."]
 
 
 def _mended(talk: JobMending, question: JobQuestion, typed: str) -> tuple[JobMending, list[str]]:
@@ -167,4 +213,7 @@ def _mended(talk: JobMending, question: JobQuestion, typed: str) -> tuple[JobMen
             wrong = [str(mistake) for mistake in mistakes.found]
     if wrong:
         return talk, wrong
-    return JobMending(text, answers, None, True), ["Changed."]
+    if typed == CLEAR:
+        del answers[question.path]
+    before, now = (answer.get(question.path, "not said") for answer in (talk.answers, answers))
+    return JobMending(text, answers, None, True), [f"Changed: {question.asks} {now} (before: {before})"]

@@ -96,7 +96,9 @@ def test_a_written_file_is_opened_for_one_answer_and_all_else_stays(
     typing(["6", "nonsense", "6 m x 4 m", ""])
     out = run("job", "write", "floor.toml").out
     after = (tmp_path / "floor.toml").read_text()
-    assert "Changed." in out
+    assert "Changed: How large is " in out
+    assert "6 m x 4 m (before: 5 m x 4 m - 1 m x 1 m)" in out
+    assert len(out.splitlines()) < 20, "the list of all questions is shown only to whoever asks"
     assert "mixclock job mend floor.toml" in out
     assert after == before.replace('"5 m x 4 m - 1 m x 1 m"', '"6 m x 4 m"')
 
@@ -114,7 +116,7 @@ def test_a_written_file_takes_one_more_area_and_one_more_person(
     typing([str(number), "porch", "", "nonsense", "6 m2", "", "", ""])
     out = run("job", "write", "floor.toml").out
     assert "This is needed, for example:" in out, "the size is asked for until there is one"
-    assert "Added." in out
+    assert "Added: porch." in out
     after = (tmp_path / "floor.toml").read_text()
     assert [area.name for area in read_site(after).areas][-1] == "porch"
     assert len(read_site(after).areas) == areas + 1
@@ -122,6 +124,31 @@ def test_a_written_file_takes_one_more_area_and_one_more_person(
     typing([str(number), "porch", "later", ""])
     run("job", "write", "floor.toml")
     assert (tmp_path / "floor.toml").read_text() == after, "left half way, nothing is written"
+
+
+def test_a_question_of_a_written_file_is_found_by_a_word_and_the_list_is_shown_on_request(
+    run: Run, typing: Callable[[list[str]], None]
+) -> None:
+    typing([*HEAD, *FLOOR, *CREW, *PAILS, *COATS, *HOURS, "yes"])
+    run("job", "write", "floor.toml")
+    for word in ("list", "Show all", "?"):
+        typing([word, ""])
+        assert "  1  What is the job called?" in run("job", "write", "floor.toml").out
+    typing(["time zone", "", "how large", "porridge", ""])
+    out = run("job", "write", "floor.toml").out
+    assert "now: " in out.split("In which time zone is it?")[1], "one question goes by it, so it is asked"
+    assert out.count("How large is ") == 2, "two go by it, so both are shown by their numbers"
+    assert "Nothing here goes by 'porridge'; list shows all." in out
+    typing(["left", ""])
+    shown = [
+        line
+        for line in run("job", "write", "floor.toml").out.splitlines()
+        if line[:3].strip().isdecimal() and line[3:5] == "  "
+    ]
+    open_ones = [line for line in shown if line.endswith("  -")]
+    assert open_ones
+    assert len(open_ones) == len(shown)
+    assert f"{len(open_ones)} of them not answered" in " ".join(run("job", "write", "floor.toml").out.split())
 
 
 def test_answers_come_back_from_a_file_and_a_list_over_several_lines_is_replaced_whole() -> None:
