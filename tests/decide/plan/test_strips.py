@@ -90,3 +90,26 @@ def test_a_plan_in_strips_is_played_through_by_each_strips_own_edges() -> None:
 def test_a_plan_in_strips_reads_back_from_the_log_as_it_was() -> None:
     plan = make_plan(bench(slip(), CLOSING))
     assert plan_from(plan_text(plan)) == plan
+
+
+@pytest.mark.parametrize("stands_min", [0.0, 15.0], ids=["poured at once", "stands in the pail first"])
+def test_one_large_area_is_cut_until_two_people_keep_up_with_it(stands_min: float) -> None:
+    """60 m² with 31 m to cut in, windows of 12 minutes to back-roll and 14 to the next bucket. By hand, in minutes of
+    work, of two hands:
+
+    a quarter of it, 15 m²: squeegee 8.2, roll 12, cut in 13.3 = 33.5, 17 for two: later than 12;
+    a ninth, 6.7 m²: measure 3, mix 3, pour 1, squeegee 3.6, roll 5.3, cut in 5.9 = 22, 11 for two: sooner than the 14
+    of the wet edge, so bucket follows bucket however many there are. What stands 15 minutes first is mixed so much
+    sooner, and takes nobody's hands meanwhile.
+    """
+    site = slip(2, (60.0,))
+    coat = replace(site.coats[0], wet_film_um=300.0)
+    whole = replace(site, areas=row_of((60.0,), [31.0]), coats=(coat,), vessels=())
+    opening = {"induction": stands_min} if stands_min else None
+    plan = make_plan(bench(whole, minutes(pour_out=18.0 + 2.0 * stands_min, back_roll=12.0, wet_edge=14.0), opening))
+    assert plan.feasible, plan.obstacle
+    assert sum(batch.size_m2 for batch in plan.batches) == pytest.approx(60.0)
+    for batch in plan.batches:
+        mixed = max(step.ends for step in plan.steps if (step.kind, step.batch) == ("mix", batch.number))
+        poured = min(step.starts for step in plan.steps if (step.kind, step.batch) == ("pour", batch.number))
+        assert timedelta(minutes=stands_min) <= poured - mixed <= timedelta(minutes=stands_min + 2.0)

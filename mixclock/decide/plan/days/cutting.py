@@ -16,6 +16,7 @@ from mixclock.decide.plan.floor.quantities import (
     kit_l,
     largest_piece_m2,
 )
+from mixclock.decide.plan.search.outliving import outlives
 from mixclock.job import practice
 from mixclock.job.site import Area
 from mixclock.job.steps import RECOAT
@@ -28,6 +29,7 @@ keeps a reserve, one bucket more is as good as a long search."""
 
 HALL = 12
 """A floor of more areas is a hall."""
+HALF_AS_MANY_AGAIN = 1.5
 
 
 def pieces_in(task: CoatTask, parts: Mapping[str, int]) -> tuple[FloorPiece, ...]:
@@ -43,8 +45,14 @@ def pieces_in(task: CoatTask, parts: Mapping[str, int]) -> tuple[FloorPiece, ...
     return pieces_of(task.areas, largest)
 
 
-def cut_smaller(task: CoatTask, parts: dict[str, int], refused: CoatRefusal) -> bool:
-    """Cut the area that is in the way, or all areas, into one part more; False if the kits or good sense forbid it."""
+def may_be_large(task: CoatTask) -> bool:
+    """Whether the floor is of so few areas that each may be cut into many parts."""
+    return len(task.areas) * (REFINEMENTS + 1) * HALF_AS_MANY_AGAIN <= MOST_PARTS
+
+
+def cut_smaller(task: CoatTask, parts: dict[str, int], refused: CoatRefusal, large: bool = True) -> bool:
+    """Cut the area that is in the way, or all areas, into one part more; False if the kits or good sense forbid it.
+    Areas in several parts already are cut further only if they may be `large`."""
     if refused.constraint in ("hours", "conditions", RECOAT, "stopped"):
         return False
     if refused.constraint == SMALL_BUCKET and max(parts.values()) > REFINEMENTS:
@@ -53,12 +61,24 @@ def cut_smaller(task: CoatTask, parts: dict[str, int], refused: CoatRefusal) -> 
     if not may_cut(task):
         return _cut_into_kits(task, parts, names)
     if refused.area not in parts and max(parts.values()) > REFINEMENTS:
-        return False
+        return large and _cut_a_large_floor(task, parts)
     if any(parts[name] >= MOST_PARTS for name in names if name is not None):
         return False
     for name in names:
         if name is not None:
             parts[name] += 1
+    return True
+
+
+def _cut_a_large_floor(task: CoatTask, parts: dict[str, int]) -> bool:
+    """Cut areas that are in several parts already into half as many again, while a few large ones make the floor: what
+    a bucket of this crew covers may be a small part of a hall. What can be laid in strips is tried so first."""
+    if task.setting.strips == 1 and outlives(task.setting, task.areas):
+        return False
+    finer = {name: math.ceil(count * HALF_AS_MANY_AGAIN) for name, count in parts.items()}
+    if sum(finer.values()) > MOST_PARTS:
+        return False
+    parts.update(finer)
     return True
 
 

@@ -60,10 +60,10 @@ VAGUE = ("hours", "unopened")
 
 
 def laid_in_parts(
-    task: CoatTask, stretches: list[Stretch], ways: Ways, finer: bool = True
+    task: CoatTask, stretches: list[Stretch], ways: Ways, finer: bool = True, large: bool = True
 ) -> list[Session] | CoatRefusal:
     """The coat with its areas cut into as few parts as possible. Without `finer` only an area in the way is cut, never
-    all of them."""
+    all of them; unless they may be `large`, all of them into a few parts at most."""
     parts = {area.name: acid.parts_at_first(task.setting, area) for area in task.areas}
     refused, by_clocks = CoatRefusal("hours"), True
     for _ in range(REFINEMENTS + MOST_PARTS):
@@ -79,7 +79,7 @@ def laid_in_parts(
         uncut = found.area is None and not finer
         refused = CoatRefusal(RECOAT) if found.constraint == "unopened" else replace(found, by_clocks=by_clocks)
         refused = replace(refused, may_be_cut=uncut)
-        if fine_enough or uncut or ways.stop() or not cut_smaller(task, parts, found):
+        if fine_enough or uncut or ways.stop() or not cut_smaller(task, parts, found, large):
             break
     return refused
 

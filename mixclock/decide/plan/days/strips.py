@@ -8,9 +8,10 @@ no source).
 from __future__ import annotations
 
 from datetime import timedelta
-from itertools import pairwise
+from itertools import pairwise, product
 
 from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session, buckets_in
+from mixclock.decide.plan.days.cutting import may_be_large
 from mixclock.decide.plan.days.sessions import laid_in_parts
 from mixclock.decide.plan.floor.conditions import Stretch
 from mixclock.decide.plan.floor.precedence import MOST_STRIPS
@@ -40,8 +41,10 @@ def in_strips(
         return refused
     patience = MOST_IN_VAIN_BESIDE_SOLVER if ways.may_ask else MOST_IN_VAIN
     most_in_vain = patience if ways.effort is None else MOST_IN_VAIN_QUICKLY
-    for strips in _by_fewest_buckets(task)[: 1 if quick_look else MOST_STRIPS]:
-        found = laid_in_parts(_poured_in(task, strips), stretches, _with_less_patience(ways, most_in_vain))
+    every = _by_fewest_buckets(task)[: 1 if quick_look else MOST_STRIPS]
+    for large, strips in product((False, True) if may_be_large(task) else (False,), every):
+        patient = _with_less_patience(ways, most_in_vain)
+        found = laid_in_parts(_poured_in(task, strips), stretches, patient, large=large)
         if ways.stop() or not isinstance(found, CoatRefusal):
             return found
     return refused
