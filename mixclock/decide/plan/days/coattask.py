@@ -45,12 +45,14 @@ def buckets_in(found: Sequence[Session]) -> int:
 @dataclass(frozen=True)
 class CoatRefusal:
     """Why a coat does not fit: the constraint in the way, and where. `by_clocks` tells that its windows and its hands
-    forbid it, whatever waits to be done before it; `may_be_cut` that all of its areas could be cut smaller."""
+    forbid it, whatever waits to be done before it; `may_be_cut` that all of its areas could be cut smaller. `to_cut` is
+    the area that is too large to go into the same bucket, where that is another one."""
 
     constraint: str
     area: str | None = None
     by_clocks: bool = False
     may_be_cut: bool = False
+    to_cut: str | None = None
 
 
 @dataclass(frozen=True)

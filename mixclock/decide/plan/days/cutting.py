@@ -57,7 +57,8 @@ def cut_smaller(task: CoatTask, parts: dict[str, int], refused: CoatRefusal, lar
         return False
     if refused.constraint == SMALL_BUCKET and max(parts.values()) > REFINEMENTS:
         return False
-    names = [refused.area] if refused.area in parts else list(parts)
+    area = refused.to_cut or refused.area
+    names = [area] if area in parts else list(parts)
     if not may_cut(task):
         return _cut_into_kits(task, parts, names)
     if refused.area not in parts and max(parts.values()) > REFINEMENTS:

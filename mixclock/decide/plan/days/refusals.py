@@ -18,7 +18,9 @@ def impossible(chain: CoatChain) -> CoatRefusal | None:
         if not possible(chain, index, index + 1):
             return CoatRefusal(too_slow_for(chain, index, index + 1) or "vessel", piece.area, by_clocks=True)
     if chain.pieces and not chain.is_worth_mixing(0, reach(chain)[0]):
-        return CoatRefusal(SMALL_BUCKET, chain.setting.pieces[0].area, by_clocks=True)
+        pieces, end = chain.setting.pieces, reach(chain)[0]
+        to_cut = pieces[end].area if end < len(pieces) else None
+        return CoatRefusal(SMALL_BUCKET, pieces[0].area, by_clocks=True, to_cut=to_cut)
     ways = (tuple(range(1, chain.pieces + 1)), fewest(chain))  # many small buckets, poured one by one, may be too slow
     if any(open_in_time(chain.network(cuts)) for cuts in ways if cuts is not None):
         return None
