@@ -11,8 +11,9 @@ from typing import Any
 
 import pytest
 
+from mixclock.outside.clock import SystemClock
 from tests.cli.studio import STUDIO
-from tests.running import Ran, Runner
+from tests.running import THE_MACHINES, Ran, Runner
 
 JOB = "Pottery studio floor"
 MIXING = ("mixing", "Slow epoxy base", "4 L", "--coat", "base")
@@ -50,8 +51,9 @@ def spoken(run_as: RunAs, van: Runner, own: str) -> list[Any]:
     "rounds", [pytest.param(1, id="a round"), pytest.param(6, id="six rounds", marks=pytest.mark.long)]
 )
 def test_three_homes_of_which_commands_are_killed_end_with_equal_books(
-    tmp_path: Path, rounds: int, run_as: RunAs
+    tmp_path: Path, rounds: int, run_as: RunAs, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(SystemClock, "now", THE_MACHINES)  # as the processes that are killed go by
     dice = random.Random(17)
     names = ("office", "van 1", "van 2")
     homes = []
