@@ -15,11 +15,11 @@ import pytest
 from _pytest.doctest import DoctestModule
 from hypothesis import HealthCheck, Phase, settings
 
-from mixclock.outside.clock import FakeClock
+from mixclock.outside.clock import FakeClock, SystemClock
 from mixclock.wiring import House, open_house
 from tests.potteryfloor import JOB, START
 from tests.realparts.parts import missing
-from tests.running import BEGINS, Ran, Runner, wall_clock_from
+from tests.running import BEGINS, THE_MACHINES, Ran, Runner, going_on_from
 
 WORKER = os.environ.get("PYTEST_XDIST_WORKER", "").removeprefix("gw")
 """The number of this process, where several share the tests; empty where one runs them all."""
@@ -257,8 +257,11 @@ def run_process(home: Path) -> Runner:
 
 
 @pytest.fixture
-def run(home: Path, capfd: pytest.CaptureFixture[str]) -> Iterator[Callable[..., Ran]]:
+def run(home: Path, capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Callable[..., Ran]:
     """Run commands inside this process: fast, and as the entry point does it. The day has just begun, at any hour."""
+    assert SystemClock.now is THE_MACHINES, "a test before this one has left its clock behind"
+    # by the patcher that a test may use on the same clock: what each of them found is put back in turn
+    monkeypatch.setattr(SystemClock, "now", going_on_from(BEGINS))
 
     def run_here(*words: str) -> Ran:
         from mixclock.cli import main
@@ -271,8 +274,7 @@ def run(home: Path, capfd: pytest.CaptureFixture[str]) -> Iterator[Callable[...,
         out, err = capfd.readouterr()
         return Ran(code, out, err)
 
-    with wall_clock_from(BEGINS):
-        yield run_here
+    return run_here
 
 
 @pytest.fixture

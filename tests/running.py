@@ -8,13 +8,12 @@ import os
 import subprocess
 import sys
 import time
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager, redirect_stderr, redirect_stdout
+from collections.abc import Callable, Mapping
+from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
-from unittest.mock import patch
 
 from mixclock.outside import clock
 from mixclock.outside.clock import SystemClock
@@ -51,21 +50,19 @@ THE_MACHINES = SystemClock.now
 """The clock that a process goes by: for a test that compares its answers with those of this one."""
 
 
-@contextmanager
-def wall_clock_from(begins: datetime) -> Iterator[None]:
-    """The machine's wall clock, as if its owner had set it to an instant: it goes on by itself.
+def going_on_from(begins: datetime) -> Callable[[SystemClock], datetime]:
+    """What the machine's wall clock says once its owner has set it to an instant: it goes on by itself.
 
     Where a test holds the clocks of the whole machine, it goes by these.
     """
-    begun_s, machines = time.perf_counter(), SystemClock.now
+    begun_s = time.perf_counter()
 
     def now(asked: SystemClock) -> datetime:
         if clock.datetime.__module__ != "datetime":  # freezegun's stands there
-            return machines(asked)
+            return THE_MACHINES(asked)
         return begins + timedelta(seconds=time.perf_counter() - begun_s)
 
-    with patch.object(SystemClock, "now", now):
-        yield
+    return now
 
 
 def run_here(*words: str) -> Ran:

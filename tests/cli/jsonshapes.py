@@ -18,8 +18,9 @@ from pathlib import Path
 from typing import Any
 from unittest.mock import patch
 
+from mixclock.outside.clock import SystemClock
 from tests.cli.studio import CORNER, STUDIO
-from tests.running import A_MORNING, ROOT, Ran, run_here, wall_clock_from
+from tests.running import A_MORNING, ROOT, Ran, going_on_from, run_here
 
 KEPT = ROOT / "mixclock" / "words" / "jsonshapes.json"
 INSTANT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:\d\d)")
@@ -112,7 +113,7 @@ def commands(folder: Path) -> list[list[str]]:
 
 def answers(folder: Path, run: Any) -> Iterator[tuple[str, Ran]]:
     """Each command's path with its answer, on the morning of a working day: in the evening no day is long enough."""
-    with wall_clock_from(A_MORNING):
+    with patch.object(SystemClock, "now", going_on_from(A_MORNING)):
         for words in commands(folder):
             yield _path(words), run(*words, "--json")
 
