@@ -14,6 +14,7 @@ from typing import Any
 
 from tests.floorcheck.sheets import JobFile, Sheet, dew_point_c, figure
 from tests.floorcheck.strips import strip_faults
+from tests.floorcheck.taping import is_taped
 
 MINUTE = timedelta(minutes=1)
 SECOND = timedelta(seconds=1)
@@ -365,7 +366,7 @@ class _Judge:
         then = self._poured(other)
         if not (since and then and spread and since < then and self._touch(one, other)):
             return
-        if not self._is_joined(one):
+        if not self._is_joined(one) or (one in self.past.batches and is_taped(one, self.plan)):
             return
         for window, reached in (("wet-edge", spread), ("broadcast", self._span(other, "broadcast"))):
             edge = self._sheet(one).likely(window, "closes", since, self.job.weather)
@@ -387,9 +388,9 @@ class _Judge:
         return False
 
 
-def _at_the_end(a: Mapping[str, Any], b: Mapping[str, Any]) -> bool:
+def _at_the_end(earlier: Mapping[str, Any], later: Mapping[str, Any]) -> bool:
     """Parts of an area lie one behind the other along the way; the last of one meets the first of the next."""
-    return (a["part"], b["part"]) in ((a["parts"], 1), (1, b["parts"]))
+    return bool(earlier["part"] == earlier["parts"] and later["part"] == 1)
 
 
 def told(found: Sequence[Fault]) -> str:

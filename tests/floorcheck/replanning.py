@@ -8,7 +8,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -51,16 +51,16 @@ def replanned(seed: int, case: str, home: Path, run: RunAt | None = None) -> tup
 
 @dataclass(frozen=True)
 class _AtItsHour:
-    """Runs a command in a process of its own whose wall clock stands at an instant."""
+    """Runs a command in a process of its own whose clocks stand at an instant."""
 
     home: Path
 
     def __call__(self, at: datetime, *words: str) -> Ran:
         """Run a command to its end."""
         stopped = (
-            "import sys, datetime as d, mixclock.outside.clock as c; "
-            f"c.SystemClock.now = lambda _: d.datetime.fromisoformat({at.astimezone(UTC).isoformat()!r}); "
-            "from mixclock.cli import main; sys.exit(main())"
+            "import sys; from datetime import datetime; from mixclock.cli import main\n"
+            "from tests.floorcheck.machineclocks import clocks_at\n"
+            f"with clocks_at(datetime.fromisoformat({at.isoformat()!r})): sys.exit(main())"
         )
         done = subprocess.run(
             [sys.executable, "-c", stopped, *words],
@@ -130,6 +130,7 @@ class _State:
             return float(sum(piece["size_m2"] for piece in self.batch["pieces"]))
         first = self.batch["pieces"][0]
         first["size_m2"] *= HALF
+        first["parts"] += 1  # what is left of it lies between this and the next area
         self.batch["pieces"] = [first]
         return float(first["size_m2"])
 

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from tests.floorcheck.floorfiles import FloorFiles, random_floor, random_strip_floor
-from tests.floorcheck.judging import faults, instant, told
+from tests.floorcheck.judging import Fault, Past, faults, instant, rows_of, told
 from tests.floorcheck.planning import Run, planned, put_down
 from tests.floorcheck.sheets import JobFile
 
@@ -200,6 +200,34 @@ def test_a_joint_that_is_reached_three_hours_late_is_caught(in_buckets: tuple[Pl
     assert not faults(plan, job)
     moved("squeegee", 180, 1)(plan)
     assert "joint" in {fault.kind for fault in faults(plan, job)}
+
+
+def test_a_joint_to_a_film_that_lies_is_given_up_only_with_a_word_of_tape_and_where(
+    in_buckets: tuple[Plan, JobFile],
+) -> None:
+    plan, job = in_buckets
+    moved("squeegee", 180, 1)(plan)
+    first = min(plan["batches"], key=lambda batch: instant(batch["mixed_at"]))
+    mine = [row for row in rows_of(plan) if row.batch == first["number"]]
+    plan["batches"].remove(first)
+    plan["steps"] = [step for step in plan["steps"] if step["batch"] != first["number"]]
+    past = Past((first,), tuple(mine), max(row.ends for row in mine if row.step == "pour"))
+
+    def late_to_it() -> list[Fault]:
+        return [
+            each
+            for each in faults(plan, job, past)
+            if each.text.partition(" (")[0].endswith(f"batch {first['number']}")
+        ]
+
+    assert {fault.kind for fault in late_to_it()} == {"joint"}
+    for said, is_enough in (
+        ("tape bay 99", False),
+        ("bay 1 is late", False),
+        (f"tape {first['pieces'][-1]['area']}", True),
+    ):
+        plan["warnings"] = [said]
+        assert bool(late_to_it()) is not is_enough, said
 
 
 def test_half_a_litre_measured_out_for_a_floor_is_caught(in_buckets: tuple[Plan, JobFile]) -> None:

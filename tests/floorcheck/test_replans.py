@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
-from unittest.mock import patch
 
 import pytest
 
-from mixclock.outside.clock import SystemClock
 from tests.floorcheck.judging import told
+from tests.floorcheck.machineclocks import clocks_at
 from tests.floorcheck.planning import Run
 from tests.floorcheck.replanning import CASES, replanned
 from tests.running import Ran
@@ -21,7 +20,7 @@ SEEDS = [*SHORT, *(pytest.param(seed, marks=pytest.mark.long) for seed in range(
 @pytest.mark.parametrize("seed", SEEDS)
 def test_a_plan_of_the_rest_breaks_nothing_whatever_became_of_the_first_bucket(seed: int, home: Path, run: Run) -> None:
     def run_at(at: datetime, *words: str) -> Ran:
-        with patch.object(SystemClock, "now", lambda _: at.astimezone(UTC)):
+        with clocks_at(at):
             return run(*words)
 
     judged = replanned(seed, CASES[seed % len(CASES)], home, run_at)
