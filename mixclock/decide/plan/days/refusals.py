@@ -21,7 +21,7 @@ def impossible(chain: CoatChain) -> CoatRefusal | None:
         pieces, end = chain.setting.pieces, reach(chain)[0]
         to_cut = pieces[end].area if end < len(pieces) else None
         return CoatRefusal(SMALL_BUCKET, pieces[0].area, by_clocks=True, to_cut=to_cut)
-    ways = (tuple(range(1, chain.pieces + 1)), fewest(chain))  # many small buckets, poured one by one, may be too slow
+    ways = (fewest(chain), tuple(range(1, chain.pieces + 1)))  # many small buckets, poured one by one, may be too slow
     if any(open_in_time(chain.network(cuts)) for cuts in ways if cuts is not None):
         return None
     return CoatRefusal(

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
+from functools import cached_property
 
 from mixclock.decide.plan.days.coattask import Session
 from mixclock.decide.plan.days.neutraliser import ended_on, neutraliser_batches, neutraliser_steps, stricter
@@ -38,6 +40,7 @@ JOINED_BY = (("squeegee", WET_EDGE), ("broadcast", "broadcast"))
 """The steps by which a later batch joins an earlier one, each with the window of the earlier batch that it must
 keep."""
 
+AS_LATE_S = 1e-6
 LEAST_SHARE = 0.02
 """Less of an area than this share of a strip is not named with it."""
 
@@ -156,12 +159,15 @@ class _SessionTeller:
         at = self.chain.setting
         exact = self.chain.spec(*self._run(index)).amounts
         most = min(most_l(at.site, self.coat, self.profile)[0], exact.mixed_l + self.room_l)
-        late_s = self._late_by(index, self._windows_for(index, exact, mixed, poured))
         for amount in handy(exact, self.coat, self.profile, at.site.units, most):
             windows = self._windows_for(index, amount, mixed, poured)
-            if amount is exact or self._late_by(index, windows) <= late_s + 1e-6:
+            late_s = 0.0 if amount is exact else self._late_by(index, windows)
+            if late_s <= AS_LATE_S or late_s <= self._late_at_best(index, exact, mixed, poured) + AS_LATE_S:
                 break
         return amount, windows
+
+    def _late_at_best(self, index: int, exact: Amounts, mixed: datetime, poured: datetime) -> float:
+        return self._late_by(index, self._windows_for(index, exact, mixed, poured))
 
     def _windows_for(self, index: int, amount: Amounts, mixed: datetime, poured: datetime) -> tuple[PlannedWindow, ...]:
         stood_s = (poured - mixed).total_seconds()
@@ -320,12 +326,16 @@ class _SessionTeller:
         return name, by
 
     def _beside(self, index: int) -> list[int]:
-        first, end = self._run(index)
-        found = {self._batch_of(other) for piece in range(first, end) for other in self.chain.touching(piece)}
-        return sorted(found - {index})
+        return self._joins[index]
 
-    def _batch_of(self, piece: int) -> int:
-        return next(index for index, end in enumerate(self.cuts) if piece < end)
+    @cached_property
+    def _joins(self) -> list[list[int]]:
+        """The batches that each is joined to wet."""
+        touched = []
+        for index in range(len(self.cuts)):
+            beside = (other for piece in range(*self._run(index)) for other in self.chain.touching(piece))
+            touched.append({bisect_right(self.cuts, other) for other in beside})
+        return [sorted(others - {index}) for index, others in enumerate(touched)]
 
     def _later(self, index: int) -> list[int]:
         return [other for other in range(index + 1, len(self.cuts)) if index in self._beside(other)]

@@ -67,11 +67,17 @@ class Guess:
     stood_s: float
 
 
+Alike = tuple[tuple[int, ...], bool, bool]
+"""Pieces by what they take, and whether they are the first of the floor and the last: runs of a hall of a few sizes of
+bay are often alike."""
+
+
 @dataclass(frozen=True)
 class Answers:
     """What the windows answered for one set of guessed hours, and what was made of that."""
 
     specs: dict[tuple[int, int], Spec] = field(default_factory=dict)
+    alike: dict[tuple[Guess, Alike], Spec] = field(default_factory=dict)
     reach: list[int] = field(default_factory=list)
     networks: dict[Cuts, Network] = field(default_factory=dict)
 
@@ -110,7 +116,7 @@ class CoatChain:
         self._answers: dict[tuple[tuple[int, Guess], ...], Answers] = {}
         self.now = Answers()
         self._even: tuple[dict[int, Guess], Answers] | None = None
-        self._loads: dict[tuple[int, int], Load] = {}
+        self._loads: dict[Alike, Load] = {}
         self._stated = tuple(name for name in FLOOR_WINDOWS if setting.profile.window(name) is not None)
 
     @property
@@ -118,13 +124,13 @@ class CoatChain:
         """How many pieces there are."""
         return len(self.setting.pieces)
 
-    @property
+    @cached_property
     def phases(self) -> tuple[float, ...]:
         """When in a batch each step usually comes."""
         return tuple(PHASE[WORK_OF[kind]] + 3.6 * (STRIP_OF[kind] - 1) if kind in STRIP_OF else PHASE[kind]
                      for kind in self.kinds)  # fmt: skip
 
-    @property
+    @cached_property
     def like(self) -> tuple[int, ...]:
         """For each kind of step the one whose tools it needs: a strip is done as the first is."""
         return tuple(self.kinds.index(WORK_OF[kind]) if kind in STRIP_OF else at for at, kind in enumerate(self.kinds))
@@ -134,7 +140,7 @@ class CoatChain:
         """Steps before the first batch."""
         return len(self.setting.waiting)
 
-    @property
+    @cached_property
     def patient(self) -> frozenset[int]:
         """The steps before the first batch that may wait until a batch needs them."""
         return frozenset(index for index, wait in enumerate(self.setting.waiting) if wait.first)
@@ -173,7 +179,11 @@ class CoatChain:
         """The batch of the pieces from `first` up to `end`."""
         found = self.now.specs.get((first, end))
         if found is None:
-            found = self.now.specs[(first, end)] = self._spec(first, end)
+            key = self.guess_for(first), self._alike(first, end)
+            found = self.now.alike.get(key)
+            if found is None:
+                found = self.now.alike[key] = self._spec(first, end)
+            self.now.specs[(first, end)] = found
         return found
 
     def spec_from(self, begins: datetime, first: int, end: int) -> Spec:
@@ -189,12 +199,29 @@ class CoatChain:
         return Spec(load.amounts, load.times, *self._windows(mixed, mixed + timedelta(seconds=stood_s), bucket))
 
     def _load(self, first: int, end: int) -> Load:
-        known = self._loads.get((first, end))
+        alike = self._alike(first, end)
+        known = self._loads.get(alike)
         if known is None:
             pieces = self.setting.pieces[first:end]
             found = amounts(self.setting.coat, self.setting.profile, pieces)
-            known = self._loads[(first, end)] = Load(found, self._times(pieces))
+            known = self._loads[alike] = Load(found, self._times(pieces))
         return known
+
+    def _alike(self, first: int, end: int) -> Alike:
+        return self._sizes[first:end], first == 0, end == self.pieces
+
+    @cached_property
+    def _sizes(self) -> tuple[int, ...]:
+        """Each piece by the number of its size: those of one number take as much and are as far to carry to."""
+        numbers: dict[tuple[float, ...], int] = {}
+        carry = self.setting.carry
+        return tuple(
+            numbers.setdefault(
+                (piece.size_m2, piece.edge_m, piece.texture_um, piece.upright_m2, carry.get(piece.area, 0)),
+                len(numbers),
+            )
+            for piece in self.setting.pieces
+        )
 
     def _times(self, pieces: Sequence[FloorPiece]) -> tuple[tuple[int | None, ...], ...]:
         at = self.setting
@@ -230,6 +257,8 @@ class CoatChain:
 
     def guess_for(self, first: int) -> Guess:
         """When the batch that begins with a piece is taken to be mixed."""
+        if first in self.guesses:
+            return self.guesses[first]
         known = [piece for piece in self.guesses if piece <= first]
         if not known:
             return self.guesses[min(self.guesses)] if self.guesses else Guess(0, self.mixing_s + 120.0)

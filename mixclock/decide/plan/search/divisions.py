@@ -110,27 +110,32 @@ def _even(chain: CoatChain, count: int) -> Cuts | None:
     for piece in range(size):
         sums.append(sums[-1] + chain.weight(piece))
     mean = sums[-1] / count
+    ends = _ends_worth_mixing(chain)
     best: list[dict[int, tuple[float, int]]] = [{0: (0.0, 0)}]
     for _ in range(count):
-        best.append(_next_row(chain, best[-1], sums, mean))
+        best.append(_next_row(ends, best[-1], sums, mean))
     return _walked_back(best, size, count)
 
 
 def _next_row(
-    chain: CoatChain, row: dict[int, tuple[float, int]], sums: list[float], mean: float
+    ends: list[range], row: dict[int, tuple[float, int]], sums: list[float], mean: float
 ) -> dict[int, tuple[float, int]]:
     found: dict[int, tuple[float, int]] = {}
-    far = reach(chain)
     for first, (cost, _) in row.items():
-        if first == chain.pieces:
+        if first == len(ends):
             continue
-        before, enough = sums[first], _enough_for_a_bucket(chain, first, far[first])
-        for end in range(enough, far[first] + 1):
+        before = sums[first]
+        for end in ends[first]:
             weight = cost + ((sums[end] - before) / mean - 1.0) ** 2
             known = found.get(end)
             if known is None or weight < known[0] - 1e-12:
                 found[end] = (weight, first)
     return found
+
+
+def _ends_worth_mixing(chain: CoatChain) -> list[range]:
+    """Where a batch that begins with each piece may end."""
+    return [range(_enough_for_a_bucket(chain, first, far), far + 1) for first, far in enumerate(reach(chain))]
 
 
 def _enough_for_a_bucket(chain: CoatChain, first: int, far: int) -> int:

@@ -69,48 +69,51 @@ class ManyWays:
         self.spans = np.take_along_axis(table, self.staff, axis=1)
         self.every = np.arange(self.staff.shape[1])
         self.places = self.staff * len(self.every) + self.every
+        self.span_rows, self.place_rows = list(self.spans), list(self.places)
         self.pulls = [
             (first, then, least + of_first * self.spans[first] - of_then * self.spans[then])
             for first, then, least, of_first, of_then in net.back
         ]
+        self.room = np.empty(len(self.every), dtype=np.int64)
 
     def timed(self, order: Sequence[int], rounds: int) -> tuple[Column, Column]:
         """Violation and finish of every staffing when everybody works in this order."""
         np = self.np
-        starts = np.repeat(np.array(self.net.release, dtype=np.int64)[:, None], len(self.every), axis=1)
-        ends = np.zeros_like(starts)
-        finish = self._push_forward(order, starts, ends)
+        begun = np.repeat(np.array(self.net.release, dtype=np.int64)[:, None], len(self.every), axis=1)
+        ended = np.zeros_like(begun)
+        starts, ends = list(begun), list(ended)  # rows are looked up faster in a list
+        self._push_forward(order, starts, ends)
         for _ in range(rounds):
             if not self._pull_back(starts):
                 break
-            finish = self._push_forward(order, starts, ends)
+            self._push_forward(order, starts, ends)
         missed = np.zeros(len(self.every), dtype=np.int64)
         for first, then, weight in self.pulls:
             missed += np.maximum(0, starts[first] + weight - starts[then])
-        for node, last in enumerate(self.net.deadline):
+        for node, last in self.net.due:
             missed += np.maximum(0, ends[node] - last)
-        return missed, finish
+        return missed, ended.max(axis=0)
 
-    def _push_forward(self, order: Sequence[int], starts: Column, ends: Column) -> Column:
-        np, net, every = self.np, self.net, self.every
-        free = np.repeat(np.array(net.people_free, dtype=np.int64), len(every))
+    def _push_forward(self, order: Sequence[int], starts: Sequence[Column], ends: Sequence[Column]) -> None:
+        np, net, room = self.np, self.net, self.room
+        add, maximum = np.add, np.maximum
+        free = np.repeat(np.array(net.people_free, dtype=np.int64), len(self.every))
         for node in order:
-            place, span, start = self.places[node], self.spans[node], starts[node]
-            np.maximum(start, free.take(place), out=start)
+            place, span, start = self.place_rows[node], self.span_rows[node], starts[node]
+            maximum(start, free.take(place), out=start)
             for first, lag in net.after_end[node]:
-                np.maximum(start, ends[first] + lag, out=start)
+                maximum(start, add(ends[first], lag, out=room) if lag else ends[first], out=start)
             for first, lag in net.after_start[node]:
-                np.maximum(start, starts[first] + lag, out=start)
+                maximum(start, add(starts[first], lag, out=room) if lag else starts[first], out=start)
             for first, lag in net.end_after_end[node]:
-                np.maximum(start, ends[first] + lag - span, out=start)
-            free[place] = np.add(start, span, out=ends[node])
-        return ends.max(axis=0)
+                maximum(start, np.subtract(add(ends[first], lag, out=room), span, out=room), out=start)
+            free[place] = add(start, span, out=ends[node])
 
-    def _pull_back(self, starts: Column) -> bool:
-        changed = False
+    def _pull_back(self, starts: Sequence[Column]) -> bool:
+        np, room, changed = self.np, self.room, False
         for first, then, weight in self.pulls:
-            wanted = starts[first] + weight
-            if (wanted > starts[then]).any():
-                self.np.maximum(starts[then], wanted, out=starts[then])
+            wanted = np.add(starts[first], weight, out=room)
+            if np.greater(wanted, starts[then]).any():
+                np.maximum(starts[then], wanted, out=starts[then])
                 changed = True
         return changed

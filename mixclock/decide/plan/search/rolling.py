@@ -48,7 +48,7 @@ def _longer(
     for like in (1, 2, 3):
         staff, keys = _continued(chain, found, len(cuts), like)
         held = found.order[: settled.count]
-        rest = [node for node in range(net.size) if node not in set(held)]
+        rest = [node for node in range(net.size) if node not in settled.steps]
         order = (*held, *sorted(rest, key=lambda node: (keys[node], node)))
         begun.append(Solution(cuts, tuple(staff), order, timed(net, staff, order, settled=settled)))
     best = min(begun, key=lambda solution: solution.found.cost)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from mixclock.decide.plan.search.climber import Solution
@@ -23,9 +24,10 @@ def most_slack(net: Network, solution: Solution) -> Slack:
     """Halve the gap between a slack that all windows can have and one that they can't, until it is five seconds."""
     low, high = 0, MOST_SLACK_S
     best = solution.found
+    windows = [limit not in net.practice for limit in net.back]
     while high - low > NEAR_ENOUGH_S:
         middle = (low + high) // 2
-        tried = timed(_tightened(net, middle), solution.staff, solution.order)
+        tried = timed(_tightened(net, windows, middle), solution.staff, solution.order)
         if tried.violation == 0 and tried.finish <= solution.found.finish:
             low, best = middle, tried
         else:
@@ -33,12 +35,12 @@ def most_slack(net: Network, solution: Solution) -> Slack:
     return Slack(best, low)
 
 
-def _tightened(net: Network, by: int) -> Network:
+def _tightened(net: Network, windows: Sequence[bool], by: int) -> Network:
     """The network with each limit of a window sooner by some seconds."""
     back = tuple(
-        limit
-        if limit in net.practice
-        else Link(limit.first, limit.then, limit.least + by, limit.of_first, limit.of_then)
-        for limit in net.back
+        [
+            Link(limit.first, limit.then, limit.least + by, limit.of_first, limit.of_then) if of_window else limit
+            for limit, of_window in zip(net.back, windows, strict=True)
+        ]
     )
     return replace(net, back=back)

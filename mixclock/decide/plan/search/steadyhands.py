@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from itertools import chain as in_a_row
+from operator import ne
 
 from mixclock.decide.plan.search.climber import Chain, Solution, by_keys
 from mixclock.decide.plan.search.network import Network, timed
@@ -41,7 +42,10 @@ def steadied(chain: Chain, found: Solution, stop: Callable[[], bool] = lambda: F
             left -= 1
             if left <= 0 or not restless or stop():
                 return best
-            tried = _moved(chain, net, best, move)
+            staff = _staff_after(chain, net, best, move)
+            if _changed_hands(chain, staff, len(best.cuts)) >= restless:
+                continue  # however early it measures out
+            tried = _moved(chain, net, best, staff)
             then = restlessness(chain, tried) if tried is not None else restless
             if tried is not None and then < restless and most_slack(net, tried).least_s >= spare_s:
                 best, restless, again = tried, then, True
@@ -50,14 +54,20 @@ def steadied(chain: Chain, found: Solution, stop: Callable[[], bool] = lambda: F
 
 def restlessness(chain: Chain, found: Solution) -> int:
     """How often a kind of step goes from one person to another, and how many buckets are measured out far ahead."""
-    kinds, starts = len(chain.phases), found.found.starts
-    changes = early = 0
-    for batch in range(1, len(found.cuts)):
+    kinds, starts, ahead = len(chain.phases), found.found.starts, _ahead(chain)
+    early = 0
+    for batch in range(AHEAD, len(found.cuts)):
         first = chain.lead + batch * kinds
-        changes += sum(found.staff[first + kind] != found.staff[first + kind - kinds] for kind in range(kinds))
-        for kind in _ahead(chain) if batch >= AHEAD else ():
+        for kind in ahead:
             early += starts[first + kind] < starts[first + kind + 1 - AHEAD * kinds]
-    return changes + early
+    return _changed_hands(chain, found.staff, len(found.cuts)) + early
+
+
+def _changed_hands(chain: Chain, staff: Sequence[int], batches: int) -> int:
+    """How often a kind of step goes from one person to another."""
+    kinds = len(chain.phases)
+    end = chain.lead + batches * kinds
+    return sum(map(ne, staff[chain.lead + kinds : end], staff[chain.lead : end - kinds]))
 
 
 def _ahead(chain: Chain) -> list[int]:
@@ -75,8 +85,8 @@ def _moves(chain: Chain, batches: int) -> Iterator[Move]:
             yield from ((kinds, targets, like) for targets in (range(like + 1, batches), (like + 1,), (like - 1,)))
 
 
-def _moved(chain: Chain, net: Network, best: Solution, move: Move) -> Solution | None:
-    """The plan after a move. None if the move changes nothing, ends later or misses a window."""
+def _staff_after(chain: Chain, net: Network, best: Solution, move: Move) -> list[int]:
+    """Who does each step after a move."""
     kinds, targets, like = move
     size, count = len(chain.phases), len(best.cuts)
     staff = list(best.staff)
@@ -85,10 +95,16 @@ def _moved(chain: Chain, net: Network, best: Solution, move: Move) -> Solution |
             person = staff[chain.lead + like * size + kind]
             if net.times[chain.lead + batch * size + kind][person] is not None:
                 staff[chain.lead + batch * size + kind] = person
+    return staff
+
+
+def _moved(chain: Chain, net: Network, best: Solution, staff: Sequence[int]) -> Solution | None:
+    """The plan in these hands. None if it ends later so or misses a window."""
+    size, ahead = len(chain.phases), _ahead(chain)
     as_it_was = [float(start) for start in best.found.starts]
     later = list(as_it_was)
-    for batch in range(count):
-        for kind in _ahead(chain):
+    for batch in range(len(best.cuts)):
+        for kind in ahead:
             node = chain.lead + batch * size + kind
             later[node] = max(later[node], later[node + 1] - 1.0)
     tried = (_in_order(net, best, staff, keys) for keys in (later, as_it_was))
