@@ -169,7 +169,7 @@ def _in_stretch(
         hour = begins + tried * HOUR
         if hour >= stretch.end or _no_more_hours(task, best, len(seen)):
             break
-        windows = at_first.spec_from(hour, 0, 1)
+        windows = at_first.spec_from(hour, 0, 1) if best is None else seen[-1]  # then its largest batch alone decides
         length_s = (stretch.end - hour).total_seconds()
         if (
             any(_no_better(windows, each) for each in seen)

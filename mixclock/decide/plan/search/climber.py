@@ -10,7 +10,6 @@ from __future__ import annotations
 import itertools
 import random
 from collections.abc import Callable, Sequence
-from operator import add
 from typing import Protocol
 
 from mixclock.decide.plan.search.manyways import best_ways
@@ -35,6 +34,9 @@ MOST_BEGUN = 60
 """So many of the best beginnings are kept. The search goes no further from worse ones."""
 
 BEGUN_ROUNDS = 4
+MOST_STAFFED = 20000
+LOAD_BITS = 32
+MOST_LOAD = 2**LOAD_BITS - 1
 SHORT = 4
 FARTHEST = 14
 
@@ -142,31 +144,34 @@ def _patterns(net: Network, chain: Chain, batches: int, dice: random.Random) -> 
     kinds = len(chain.phases)
     able = [net.able(chain.lead + kind) for kind in range(kinds)]
     own = [kind for kind in range(kinds) if chain.like[kind] == kind]
-    few = list(itertools.islice(itertools.product(*(able[kind] for kind in own)), 20000))
-    dice.shuffle(few)
-    places = [own.index(kind) for kind in chain.like]
-    combinations = few if len(own) == kinds else [tuple(row[place] for place in places) for row in few]
-    spans = net.times[chain.lead : chain.lead + kinds]
-    loads = [_loads(spans, who, net.people) for who in combinations]
-    even = sorted(range(len(loads)), key=lambda place: max(loads[place]))
+    few = list(itertools.islice(itertools.product(*(able[kind] for kind in own)), MOST_STAFFED))
+    loads = list(map(sum, itertools.islice(itertools.product(*_loads(net, chain, own, able)), MOST_STAFFED)))
+    hands = range(0, net.people * LOAD_BITS, LOAD_BITS)
+    heaviest = [max([load >> person & MOST_LOAD for person in hands]) for load in loads]
+    shuffled = list(range(len(few)))
+    dice.shuffle(shuffled)
+    even = sorted(shuffled, key=heaviest.__getitem__)
     even = even[: MOST_PATTERNS if batches <= SHORT else MOST_PATTERNS // 4]
+    places = [own.index(kind) for kind in chain.like]
     rows = [(row, row) for row in even]
     if batches > 1 and net.people > 1:
         turns = SAMPLED_FROM if batches <= SHORT else SAMPLED_FROM // 4
         rows += [(row, dice.choice(even)) for row in even[:turns]]
-    heaviest = [max(map(add, loads[one], loads[other])) for one, other in rows]
-    in_turns = [
-        (combinations[one],) if one == other else (combinations[one], combinations[other]) for one, other in rows
+    both = [max([loads[one] + loads[other] >> person & MOST_LOAD for person in hands]) for one, other in rows]
+    whole = {row: tuple([few[row][place] for place in places]) for row in even}
+    in_turns = [(whole[one],) if one == other else (whole[one], whole[other]) for one, other in rows]
+    return [in_turns[place] for place in sorted(range(len(rows)), key=both.__getitem__)]
+
+
+def _loads(net: Network, chain: Chain, own: Sequence[int], able: Sequence[Sequence[int]]) -> list[list[int]]:
+    """For each of these kinds and each who can do it, how long that takes with all kinds that are done alike [s], in
+    the bits of that person: thousands of sums are added up so for the whole crew at once."""
+    spans = net.times[chain.lead : chain.lead + len(chain.phases)]
+    alike = [[row for row, like in zip(spans, chain.like, strict=True) if like == kind] for kind in own]
+    return [
+        [sum([row[person] or 0 for row in rows]) << person * LOAD_BITS for person in able[kind]]
+        for kind, rows in zip(own, alike, strict=True)
     ]
-    return [in_turns[place] for place in sorted(range(len(rows)), key=heaviest.__getitem__)]
-
-
-def _loads(spans: Sequence[Sequence[int | None]], who: Sequence[int], people: int) -> list[int]:
-    """How long each person works when these do these steps [s]."""
-    loads = [0] * people
-    for row, person in zip(spans, who, strict=True):
-        loads[person] += row[person] or 0
-    return loads
 
 
 def _staffed(net: Network, chain: Chain, batches: int, rows: Rows) -> tuple[int, ...]:
