@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from functools import cached_property
@@ -162,12 +161,10 @@ class _SessionTeller:
         for amount in handy(exact, self.coat, self.profile, at.site.units, most):
             windows = self._windows_for(index, amount, mixed, poured)
             late_s = 0.0 if amount is exact else self._late_by(index, windows)
-            if late_s <= AS_LATE_S or late_s <= self._late_at_best(index, exact, mixed, poured) + AS_LATE_S:
+            best_s = self._late_by(index, self._windows_for(index, exact, mixed, poured)) if late_s > AS_LATE_S else 0.0
+            if late_s <= best_s + AS_LATE_S:
                 break
         return amount, windows
-
-    def _late_at_best(self, index: int, exact: Amounts, mixed: datetime, poured: datetime) -> float:
-        return self._late_by(index, self._windows_for(index, exact, mixed, poured))
 
     def _windows_for(self, index: int, amount: Amounts, mixed: datetime, poured: datetime) -> tuple[PlannedWindow, ...]:
         stood_s = (poured - mixed).total_seconds()
@@ -182,7 +179,7 @@ class _SessionTeller:
         for other in self._later(index):
             for kind, name in ((each, name) for each, name in JOINED_BY if each in self.chain.kinds):
                 starts, ends = self._span(self.chain.node(other, kind))
-                over.append((name, ends if kind == "squeegee" and len(self._beside(other)) > 1 else starts))
+                over.append((name, ends if kind == "squeegee" and len(self._beside[other]) > 1 else starts))
         late = ((ends - shut).total_seconds() for name, ends in over if (shut := shuts.get(name)) is not None)
         return sum(max(0.0, seconds) for seconds in late)
 
@@ -258,7 +255,7 @@ class _SessionTeller:
     def _step(self, index: int, each: str, node: int, starts: datetime, ends: datetime) -> PlannedStep:
         kind, strip = WORK_OF.get(each, each), STRIP_OF.get(each, 1)
         window, by = self._due(index, kind, strip)
-        to_the_joint = strip > 1 or len(self._beside(index)) == 1
+        to_the_joint = strip > 1 or len(self._beside[index]) == 1
         at = starts if window and kind == "squeegee" and to_the_joint else ends
         told = self.strips > 1 and kind in IN_STRIPS
         return PlannedStep(
@@ -317,7 +314,7 @@ class _SessionTeller:
                 return None, None
             return WET_EDGE, edge.closes - self._sooner(index, strip - 1, edge)
         if kind == "squeegee":
-            edges = [self.windows[other].get(WET_EDGE) for other in self._beside(index)]
+            edges = [self.windows[other].get(WET_EDGE) for other in self._beside[index]]
             closing = [edge.closes for edge in edges if edge is not None and edge.closes is not None]
             return (WET_EDGE, min(closing)) if closing else (None, None)
         own = [edge for name in SHUT_BY.get(kind, ()) if (edge := self.windows[index].get(name)) is not None]
@@ -325,20 +322,14 @@ class _SessionTeller:
         by, name = min(shut, default=(None, None))
         return name, by
 
-    def _beside(self, index: int) -> list[int]:
-        return self._joins[index]
-
     @cached_property
-    def _joins(self) -> list[list[int]]:
-        """The batches that each is joined to wet."""
-        touched = []
-        for index in range(len(self.cuts)):
-            beside = (other for piece in range(*self._run(index)) for other in self.chain.touching(piece))
-            touched.append({bisect_right(self.cuts, other) for other in beside})
-        return [sorted(others - {index}) for index, others in enumerate(touched)]
+    def _beside(self) -> list[list[int]]:
+        """The batches before each that it is joined to wet."""
+        division = self.chain.division(self.cuts)
+        return [division.beside(index) for index in range(len(self.cuts))]
 
     def _later(self, index: int) -> list[int]:
-        return [other for other in range(index + 1, len(self.cuts)) if index in self._beside(other)]
+        return [other for other in range(index + 1, len(self.cuts)) if index in self._beside[other]]
 
     def _note(self, index: int, kind: str) -> str:
         later = self._later(index)
@@ -346,11 +337,11 @@ class _SessionTeller:
             strip = self.chain.setting.site.units.write_length(practice.UNFLAKED_STRIP_M.value)
             bare = "bare" if is_sand(self.coat) else "unflaked"
             return f"leave {strip} {bare} at the joint to {self._first_area_of(later[0])}"
-        if kind == "broadcast" and self._beside(index):
+        if kind == "broadcast" and self._beside[index]:
             return "the bare strip at the joint first" if is_sand(self.coat) else "flake the strip at the joint first"
         if kind == NEUTRALISE:
             return self._neutralised_with(index)
-        if kind == "squeegee" and self._beside(index):
+        if kind == "squeegee" and self._beside[index]:
             return FROM_THE_JOINT
         return ""
 
