@@ -118,13 +118,14 @@ class _Run:
     def _parted(self, factor: float) -> tuple[float, float, float]:
         clock, slab = self.clock, self.weather.slab
         colder, warmer = slab.for_limits(self.start_s)
-        free = clock.likely if clock.is_stated(slab.range) else clock.free  # to the last digit
-        soon, late = (clock.likely, free) if clock.closing else (free, clock.likely)
+        soon, late = (clock.likely, clock.free) if clock.closing else (clock.free, clock.likely)
+        stated = clock.is_stated(slab.range)  # both are then one law along the likely slab, not along a doubted one
         doubted = _moistures(clock.damp, self.weather)
         likely_s = self._reached(clock.likely, slab.likely, self._likely_moisture, factor)
         from_pour = self if self._late_ripe == self.ripe else replace(self, ripe=self._late_ripe)
-        soon_s = likely_s if soon is clock.likely else self._plainly(soon, factor)
-        late_plain_s = likely_s if late is clock.likely and from_pour is self else from_pour._plainly(late, factor)
+        soon_s = likely_s if stated or soon is clock.likely else self._plainly(soon, factor)
+        is_likely = (stated or late is clock.likely) and from_pour is self
+        late_plain_s = likely_s if is_likely else from_pour._plainly(late, factor)
         early_s = self._combined(soon, soon_s, clock.fast, warmer, doubted, factor, min)
         late_s = from_pour._combined(late, late_plain_s, clock.slow, colder, doubted, factor, max)
         return early_s, likely_s, late_s

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from unittest.mock import patch
 
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from mixclock.decide import edges
@@ -136,6 +136,24 @@ def reached_in_full(
     learned=st.sampled_from((1.0, 0.8, 1.3)),
     ripe=st.sampled_from((0.0, 0.3, 0.999)),
     closing=st.booleans(),
+)
+@example(  # the slab is in the sheet's range, and by its doubt it may be warmer or colder than that
+    span=SheetSpan((SheetPoint(600.0, 5.0), SheetPoint(300.0, 6.0))),
+    slabs_c=[5],
+    window="tack-free",
+    family=Family.EPOXY,
+    learned=1.0,
+    ripe=0.0,
+    closing=False,
+)
+@example(
+    span=SheetSpan((SheetPoint(600.0, 5.0), SheetPoint(300.0, 6.0))),
+    slabs_c=[5],
+    window="recoat",
+    family=Family.EPOXY,
+    learned=1.0,
+    ripe=0.0,
+    closing=True,
 )
 def test_an_edge_is_the_same_to_its_last_digit_by_the_shared_tables_and_by_every_law_in_full(
     span: SheetSpan,
