@@ -10,8 +10,10 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
+from functools import cached_property
 
 from mixclock.formulas.air import ZERO_C_IN_K
+from mixclock.formulas.climb import Climb, climb_of
 from mixclock.formulas.history import History, Moisture
 from mixclock.formulas.pieces import FLAT_K, GAUSS_FLAT, Piece, cut, cut_moist
 from mixclock.formulas.rate_law import RateLaw, segment_of
@@ -19,6 +21,7 @@ from mixclock.formulas.rate_law import RateLaw, segment_of
 BLOCK = 64  # readings whose sums begin at nought together
 SIMPSON_K = 0.12  # Simpson's rule serves for a stretch as flat as this: error under 2e-10 of it at 110 kJ/mol
 SIMPSON_SHARE = 0.01  # and for a change of humidity as small as this: error under 3e-10
+LEVEL_K = 1e-4  # a stretch as flat as this goes by the temperature at its middle: error under 1e-11 of it
 FLAT_SHARE = 0.1  # three points serve for a change this small: error under 1e-12 of it
 
 _Part = tuple[Piece, float]
@@ -62,6 +65,10 @@ class GainTable:
             if more >= wanted:
                 return piece.time_of(wanted)
             wanted -= more
+        return self._reached_after(knot, wanted)
+
+    def _reached_after(self, knot: int, wanted: float) -> float:
+        """When a clock has gained so much from a reading on."""
         while knot < self._last:
             block, place = divmod(knot, BLOCK)
             sums = self._sums(block, place)
@@ -151,6 +158,50 @@ class DryGains(GainTable):
         early = Piece(-math.inf, times_s[0], values[0], values[0], *first)
         super().__init__(times_s, early, Piece(times_s[-1], math.inf, values[-1], values[-1], *last))
 
+    @cached_property
+    def _climb(self) -> Climb:
+        return climb_of(self._law, min(self._values), max(self._values))
+
+    def reached_s(self, start_s: float, wanted: float) -> float:
+        """As for any clock; a record asks for tens of thousands, so nothing is cut into pieces for it."""
+        begun = bisect_right(self._times_s, start_s) - 1
+        if not 0 <= begun < self._last:
+            return super().reached_s(start_s, wanted)
+        before = self._gained_within(begun, start_s - self._times_s[begun])
+        return max(start_s, self._reached_after(begun, before + wanted))
+
+    def _gained_within(self, stretch: int, after_s: float) -> float:
+        """What is gained from a reading until so long after it, which is before the next one."""
+        begin_c, change_k, span_s = self._course(stretch)
+        if -LEVEL_K <= change_k <= LEVEL_K:
+            return after_s * self._rate(begin_c + 0.5 * change_k * after_s / span_s)
+        climb_k_s, at = change_k / span_s, self._climb.at
+        return (at(begin_c + climb_k_s * after_s) - at(begin_c)) / climb_k_s
+
+    def _reached_within(self, stretch: int, wanted: float) -> float:
+        """When so much is gained after a reading, and before the next one."""
+        begin_c, change_k, span_s = self._course(stretch)
+        if not span_s:
+            return self._times_s[stretch]
+        if -LEVEL_K <= change_k <= LEVEL_K:
+            after_s = wanted / self._rate(begin_c + 0.5 * change_k)
+            if change_k:
+                after_s = wanted / self._rate(begin_c + 0.5 * change_k * after_s / span_s)
+        else:
+            climb_k_s, climb = change_k / span_s, self._climb
+            after_s = (climb.temp_of(climb.at(begin_c) + climb_k_s * wanted) - begin_c) / climb_k_s
+        return min(self._times_s[stretch] + after_s, self._times_s[stretch + 1])
+
+    def _course(self, stretch: int) -> tuple[float, float, float]:
+        """The temperature with which a stretch begins, by how much it changes, and in how long."""
+        times_s, values = self._times_s, self._values
+        begin_c = values[stretch]
+        return begin_c, values[stretch + 1] - begin_c, times_s[stretch + 1] - times_s[stretch]
+
+    def _rate(self, temp_c: float) -> float:
+        intercept, slope_k = segment_of(self._law, temp_c)
+        return math.exp(-intercept - slope_k / (temp_c + ZERO_C_IN_K))
+
     def _cut(self, index: int) -> Iterable[Piece]:
         (begin_s, until_s), (begin_c, until_c) = self._times_s[index : index + 2], self._values[index : index + 2]
         return cut(self._law, begin_s, until_s, begin_c, until_c) if begin_s < until_s else ()
@@ -181,7 +232,8 @@ class DryGains(GainTable):
                         + weight_3 * exp(-less - slope_k / (begin_k + node_3 * change_k))
                     )
                 else:
-                    total += sum([more for _, more in self._stretch(block * BLOCK + len(sums) - 1)])
+                    if until_s > begin_s:
+                        total += self._gained_within(block * BLOCK + len(sums) - 1, until_s - begin_s)
                     less, slope_k = lines[bisect_right(starts_c, until_c)]
                     least_c, most_c = _ends(starts_c, until_c)
                 begin_rate = exp(-less - slope_k / (until_c + ZERO_C_IN_K))

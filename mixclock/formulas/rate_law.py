@@ -9,6 +9,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from functools import cached_property
 from itertools import pairwise
+from typing import Any
 
 from mixclock.formulas.air import ZERO_C_IN_K
 from mixclock.formulas.ranges import require_positive, require_within
@@ -58,6 +59,11 @@ class RateLaw:
     def lines(self) -> tuple[tuple[float, float], ...]:
         """(a, b) of ln τ = a + b/T, one more than there are starts."""
         return tuple((intercept, slope_k) for _, intercept, slope_k in self.segments)
+
+    @cached_property
+    def climbs(self) -> dict[tuple[int, int], Any]:
+        """What it gains while temperature climbs: the tables that `climb` made, by the range that they cover."""
+        return {}
 
     @cached_property
     def segments(self) -> tuple[tuple[float, float, float], ...]:
