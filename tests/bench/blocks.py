@@ -93,9 +93,9 @@ def _growth(run: Run, medians_ms: Sequence[tuple[int, float]], warm: str) -> Ite
 
 def bus(run: Run) -> Iterator[Row]:
     """From due to accepted by a notification bus."""
-    warm = "a daemon that has run for 12 s; each bare job connects"
-    for live in (10,) if run.small else (1, 100, 1000):
-        span_s = 2.0 if run.small else 30.0
+    warm = f"a daemon that has run for {1 if run.small else 12} s; each bare job connects"
+    for live in (1,) if run.small else (1, 100, 1000):
+        span_s = 5.0 if run.small else 30.0
         ours = run.ours.bus_figures(live, span_s)
         before = run.before.bus_figures(live, span_s) if run.before and live == 100 else {}
         goal = Goal(most=50.0) if live == 1000 else TOLD

@@ -31,7 +31,7 @@ SETTLES_S = 12.0
 BARE_JOBS = 60
 ANOTHER_EVERY_S = 1.5
 SHORT_S = 5.0
-"""A look shorter than this is the short form: it settles for a second, beside a few bare jobs."""
+"""A look no longer than this is the short form: it settles for a second, beside a few bare jobs."""
 
 
 class CountingServer:
@@ -126,7 +126,7 @@ def daemon_ms(server: CountingServer, live: int, watched_s: float) -> list[float
 
 def _wait(house: House, live: int, watched_s: float) -> None:
     """Wait. A single bucket calls once in some minutes: so it is dumped again and again, and another one begun."""
-    if live > 1 or watched_s <= SHORT_S:
+    if live > 1:
         time.sleep(watched_s)  # noqa: TID251 — real time is measured
         return
     scraped_after = timedelta(seconds=SCRAPE_AT * house.standing("Boat hall").batches[0].mixing_s)
