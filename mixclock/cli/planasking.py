@@ -73,12 +73,29 @@ def plan_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> Plan:
     if asked.started and asked.standing.batches and asked.house is not None:
         stood = standpoint_of(asked.standing, asked.house.tracks(asked.standing), bench, bench.begins)
     standpoint = stood.standpoint if stood is not None else Standpoint()
+    asked, beside = _at_work(asked, standpoint)
+    bench = replace(bench, site=asked.standing.site)
     wanted = AS_A_FOREMAN if wished.sure is None else on_days(wished.sure)
     plan = foreman_plan(bench, ways, standpoint, wished.seed, wanted)
     plan = _told_conditions(plan, asked.standing)
     if not plan.feasible:
         plan = _freed(asked, bench, plan, ways, standpoint)
+    plan = replace(plan, warnings=(*beside, *plan.warnings))
     return with_changes(plan, stood, _before(asked), asked.standing.site.units)
+
+
+def _at_work(asked: PlanQuestion, standpoint: Standpoint) -> tuple[PlanQuestion, tuple[str, ...]]:
+    """The question with the time at which the crew works though its job file has no hours then, and what it is told."""
+    from mixclock.decide.plan.days.outsidehours import outside_hours
+
+    standing = asked.standing
+    if not (asked.started and standing.batches and asked.house is not None):
+        return asked, ()
+    found = outside_hours(standing, asked.house.tracks(standing), standpoint, asked.begins)
+    if found is None:
+        return asked, ()
+    site = replace(standing.site, also_works=((found.worked.start, found.worked.end),))
+    return replace(asked, standing=replace(standing, site=site)), (found.said,)
 
 
 def _told_conditions(plan: Plan, standing: Standing) -> Plan:

@@ -36,6 +36,7 @@ def of_file(file: Path, house: House | None, wished: Wish) -> PlanQuestion:
 
 def of_job(house: House, wished: Wish) -> PlanQuestion:
     """A job as it stands in the book."""
+    from mixclock.decide.plan.days.outsidehours import mixed_lately
     from mixclock.job.saying import CannotTellError
 
     house.which.settle()
@@ -49,7 +50,8 @@ def of_job(house: House, wished: Wish) -> PlanQuestion:
         raise CannotTellError(
             "--begin: that time is past, and buckets are under way; leave --begin out, and the rest is planned from now"
         )
-    _refuse_days_gone(standing.site, begins or now)
+    if not mixed_lately(standing, begins or now):
+        _refuse_days_gone(standing.site, begins or now)
     return PlanQuestion(with_products(standing, products, house), begins or now, house, started=True)
 
 

@@ -190,6 +190,9 @@ class Site:
     leads: tuple[tuple[str, float], ...] = ()
     """How many seconds before a step's latest start the crew wants to hear of it."""
 
+    also_works: tuple[tuple[datetime, datetime], ...] = ()
+    """When the crew is at work beside its hours: told by what it states, and not by the file."""
+
     def lead_s(self, step: str) -> float | None:
         """The warning that the crew wants for a step; None for the usual one."""
         return dict(self.leads).get(step)

@@ -110,11 +110,13 @@ def next_batch_advice(
 
 def _start(standing: Standing, tracks: Sequence[Track], plan: Plan, now: datetime) -> Alert | None:
     batch = next(buckets_left(standing, plan), None)
-    if batch is None or not plan.feasible or not is_working(standing.site, now):
+    if batch is None or not plan.feasible:
         return None
     mix = next((step for step in plan.steps if step.batch == batch.number and step.kind == "mix"), None)
     if mix is None or not mix.starts <= now < mix.starts + OUT_OF_DATE or _bucket_in_the_way(standing, plan, mix):
         return None
+    if is_working(standing.site, mix.starts) and not is_working(standing.site, now):
+        return None  # a bucket that was planned outside the hours is for a crew that is there
     edges = list(_edges_before(standing, tracks, batch))
     if any(_speaks_for_itself(standing, edge, plan, now) for edge in edges):
         return None

@@ -17,6 +17,7 @@ from mixclock.decide.plan.days.advice import bought_l
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.comingbuckets import areas_left, buckets_left, coat_left, part_of
 from mixclock.decide.plan.days.onebucket import BucketPlace, OneBucket, TooMuch, fits_in
+from mixclock.decide.plan.days.outsidehours import AT_IT, LATE_WORK
 from mixclock.decide.plan.days.pace import at_pace, pace_of
 from mixclock.decide.plan.days.standpoint import standpoint_of
 from mixclock.decide.plan.floor.conditions import Stretch, allowed, objection, working_stretches
@@ -40,10 +41,6 @@ MEASURING = timedelta(seconds=practice.SET_UP_S.value)
 
 LEAST_L = 0.5
 """For less than this share of a kit it is not worth opening one (judgement)."""
-
-AT_IT = timedelta(hours=1)
-LATE_WORK = timedelta(hours=3)
-"""Whoever mixed within the last hour is still at work, and may go on for this long (judgement)."""
 
 SMALLER = (0.5, 0.25)
 """The smaller buckets to try when a whole one does not fit."""

@@ -93,7 +93,7 @@ def working_days(site: Site, begins: datetime) -> list[date]:
 
 
 def working_stretches(site: Site, begins: datetime) -> list[Stretch]:
-    """The working hours from an instant on, in UTC."""
+    """The working hours from an instant on, in UTC, and when the crew is at work beside them."""
     hours = practice.hours(site).value
     zone = site.wall
     found = []
@@ -102,6 +102,9 @@ def working_stretches(site: Site, begins: datetime) -> list[Stretch]:
         end = datetime.combine(day, hours.end, tzinfo=zone).astimezone(UTC)
         if end > begins:
             found.append(Stretch(max(start, begins), end))
+    for start, end in site.also_works:
+        apart = [each for each in found if each.end <= start or end <= each.start]
+        found = sorted([*apart, Stretch(max(start, begins), end)], key=lambda each: each.start)
     return found
 
 

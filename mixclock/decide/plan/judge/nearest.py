@@ -176,6 +176,7 @@ def _overtime(bench: Bench, plan: Plan) -> Iterator[str]:
 def _other_days(bench: Bench, plan: Plan) -> Iterator[str]:
     """Days on which nobody was to work."""
     days = practice.hours(bench.site).value.days
+    days = (*days, *(start.astimezone(bench.site.wall).date() for start, _ in bench.site.also_works)) if days else days
     worked = dict.fromkeys(step.starts.astimezone(bench.site.wall).date() for step in plan.steps)
     for day in (day for day in worked if days and day not in days):
         yield f"there is work on {day:%a} {day.day}, which is none of your days"
