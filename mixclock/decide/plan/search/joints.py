@@ -14,14 +14,19 @@ from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search import solver
 from mixclock.decide.plan.search.annealing import any_feasible
 from mixclock.decide.plan.search.chain import CoatChain
-from mixclock.decide.plan.search.climber import Cuts, Effort
+from mixclock.decide.plan.search.climber import Cuts, Effort, Solution, legal
 from mixclock.decide.plan.search.divisions import reach
+from mixclock.decide.plan.search.network import Network, timed
 from mixclock.decide.plan.search.overwork import too_much_work
 from mixclock.values import dataclass, field, replace
 
 EFFORT, EFFORT_BESIDE_SOLVER = Effort(800, 300), Effort(500, 200)
 MOST_STEPS_JOINED = 64
 """Two buckets in strips are asked of an installed solver up to this many steps."""
+
+MOST_WAYS = 8
+"""So many ways in which others were joined are tried before a search: each takes a fiftieth of its time."""
+
 Run = tuple[int, int]
 Pair = tuple[Spec, Spec]
 
@@ -36,6 +41,7 @@ class Joints:
 
     made: dict[tuple[int, tuple[str, ...]], list[Pair]] = field(default_factory=dict)
     failed: dict[tuple[int, tuple[str, ...]], list[Pair]] = field(default_factory=dict)
+    ways: dict[tuple[int, tuple[str, ...]], list[Solution]] = field(default_factory=dict)
     in_vain: int = 0
     most_in_vain: int = NEVER_S
 
@@ -76,17 +82,19 @@ class Joints:
         pair = (chain.spec(*one), chain.spec(*other))
         if any(_no_easier(known, pair) for known in made):
             return True
-        if any(_no_easier(pair, known) for known in failed):
-            return False
-        if self.is_tired:
+        if self.is_tired or any(_no_easier(pair, known) for known in failed):
             return False
         alone, cuts = _alone(chain, one, other), (one[1] - one[0], other[1] - one[0])
+        ways = self.ways.setdefault((vessels, chain.kinds), [])
+        if any(_is_made_so(alone.network(cuts), way) for way in ways):
+            made.append(pair)
+            return True
         if too_much_work(alone.network(cuts), alone.pours(cuts)):
             failed.append(pair)
             return False
         small = alone.network(cuts).size <= solver.MOST_STEPS
         answer = _by_solver(alone, cuts, stop, small) if exact else solver.SolverAnswer()
-        found = answer.found is not None
+        found, way = answer.found is not None, answer.found
         if not found and not answer.impossible:
             tried = any_feasible(
                 alone,
@@ -95,12 +103,20 @@ class Joints:
                 stop=stop,
                 asked=(lambda *_: answer) if small else None,
             )
-            found = tried.feasible and tried.cuts == cuts
+            found, way = tried.feasible and tried.cuts == cuts, tried
+        if found and way is not None:
+            ways[:] = [way, *ways[: MOST_WAYS - 1]]
         if not found and stop():
             return True
         (made if found else failed).append(pair)
         self.in_vain += not found and not answer.impossible
         return found
+
+
+def _is_made_so(net: Network, way: Solution) -> bool:
+    """Whether two batches are joined by the hands and in the order that joined two others."""
+    able = all(net.times[node][person] is not None for node, person in enumerate(way.staff))
+    return able and not timed(net, way.staff, legal(net, way.order)).violation
 
 
 def _by_solver(alone: CoatChain, cuts: Cuts, stop: Callable[[], bool], small: bool) -> solver.SolverAnswer:
