@@ -115,7 +115,8 @@ class Joints:
 
 def _is_made_so(net: Network, way: Solution) -> bool:
     """Whether two batches are joined by the hands and in the order that joined two others."""
-    able = all(net.times[node][person] is not None for node, person in enumerate(way.staff))
+    there = len(way.staff) == net.size and max(way.staff) < net.people  # another crew was asked with the same joints
+    able = there and all(net.times[node][person] is not None for node, person in enumerate(way.staff))
     return able and not timed(net, way.staff, legal(net, way.order)).violation
 
 
