@@ -196,7 +196,11 @@ def _value_at(known: Members, values: Members, at: float) -> float:
     >>> _value_at([0.0, 2.0], [0.0, 1.0], 1.0), _value_at([0.0, 4.0], [0.0, 1.0], 9.0)
     (0.5, 1.0)
     """
-    after = min(max(bisect_right(known, at), 1), len(known) - 1)
+    after = bisect_right(known, at)
+    if 0 < after < len(known):  # as nearly always
+        low = known[after - 1]
+        return values[after - 1] + (at - low) / (known[after] - low) * (values[after] - values[after - 1])
+    after = min(max(after, 1), len(known) - 1)
     low, high = known[after - 1], known[after]
     share = min(1.0, max(0.0, (at - low) / (high - low))) if high > low else min(1.0, max(0.0, at - low))
     return values[after - 1] + share * (values[after] - values[after - 1])

@@ -71,14 +71,19 @@ class GainTable:
         """When a clock has gained so much from a reading on."""
         while knot < self._last:
             block, place = divmod(knot, BLOCK)
-            sums = self._sums(block, place)
-            target, until = sums[place] + wanted, min((block + 1) * BLOCK, self._last)
-            if sums[-1] < target and len(sums) <= until - block * BLOCK:
-                sums = self._grown(block, sums, target, until)
-            if sums[-1] >= target:
-                after = bisect_left(sums, target, place + 1)
-                return self._reached_within(block * BLOCK + after - 1, target - sums[after - 1])
-            wanted, knot = target - sums[-1], until
+            sums = self._blocks.get(block)
+            if sums is None or place >= len(sums):
+                sums = self._sums(block, place)
+            target = sums[place] + wanted
+            if sums[-1] < target:
+                until = min((block + 1) * BLOCK, self._last)
+                if len(sums) <= until - block * BLOCK:
+                    sums = self._grown(block, sums, target, until)
+                if sums[-1] < target:
+                    wanted, knot = target - sums[-1], until
+                    continue
+            after = bisect_left(sums, target, place + 1)
+            return self._reached_within(block * BLOCK + after - 1, target - sums[after - 1])
         return self._held.time_of(wanted)
 
     def _reached_within(self, stretch: int, wanted: float) -> float:

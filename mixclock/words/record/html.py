@@ -88,6 +88,7 @@ def _writer(column: Column, zone: ZoneInfo, units: CrewUnits, must: bool, exact:
     """What writes the cells of a column."""
     empty = f'<td class="missing">{NOT_RECORDED}</td>' if must else "<td>–</td>"
     instant = time_markup if exact else time_words
+    number = _number_writer(column, units)
 
     def written(value: Cell) -> str:
         if isinstance(value, str):
@@ -98,7 +99,7 @@ def _writer(column: Column, zone: ZoneInfo, units: CrewUnits, must: bool, exact:
             return f"<td>{instant(value, zone)}</td>"
         if isinstance(value, bool):
             return f"<td>{'yes' if value else 'no'}</td>"
-        return f"<td>{escape(number_text(value, column, units))}</td>"
+        return f"<td>{number(value)}</td>"
 
     return written
 
@@ -110,10 +111,19 @@ def number_text(value: float, column: Column, units: CrewUnits) -> str:
     >>> number_text(12.345, Column("slab_c", "slab"), METRIC_CREW)
     '12.3'
     """
+    return _number_writer(column, units)(value)
+
+
+def _number_writer(column: Column, units: CrewUnits) -> Callable[[float], str]:
+    """What writes the numbers of a column."""
     scale = scale_of(column, units)
-    value = scale.shown(value) if scale is not None else value
     digits = scale.digits if scale is not None and scale.digits is not None else column.digits
-    return str(value) if isinstance(value, int) else f"{value:.{digits}f}"
+
+    def written(value: float) -> str:
+        shown = scale.shown(value) if scale is not None else value
+        return str(shown) if isinstance(shown, int) else f"{shown:.{digits}f}"
+
+    return written
 
 
 @lru_cache(maxsize=4096)
