@@ -338,11 +338,10 @@ def gains(law: RateLaw, history: History, moisture: Moisture | None = None) -> G
     (0.5, 3000.0)
     """
     if moisture is None or not moisture.exponent:
-        kept = history.gains_by_law
-        if id(law) not in kept:
-            kept[id(law)] = law, DryGains(law, history)
-        found: GainTable = kept[id(law)][1]
-        return found
+        kept: tuple[RateLaw, GainTable] | None = history.gains_by_law.get(id(law))
+        if kept is None:
+            kept = history.gains_by_law[id(law)] = law, DryGains(law, history)
+        return kept[1]
     courses = moisture.damp_courses
     if id(history) not in courses:
         courses[id(history)] = DampCourse(history, moisture)

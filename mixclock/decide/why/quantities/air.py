@@ -55,11 +55,17 @@ def lowest_margins_k(read: Sequence[tuple[float, float, float]]) -> list[float]:
     >>> [round(margin_k, 1) for margin_k in lowest_margins_k([(20.0, 50.0, 15.0), (20.0, 60.0, 13.0)])]
     [inf, 1.0]
     """
-    dews = [_rough_dew_c(air_c, rh_pct) for air_c, rh_pct, _ in read]
-    enough_k = min([slab_c - dew_c for (_, _, slab_c), dew_c in zip(read, dews, strict=True)]) + ROUGH_K
+    if not read:
+        return []
+    roughly = [
+        (slab_c - dew_c, max(0.0, -ROUGH_SHARE * dew_c))
+        for (_, _, slab_c), dew_c in zip(read, [_rough_dew_c(air_c, rh_pct) for air_c, rh_pct, _ in read], strict=True)
+    ]
+    lowest = min(range(len(read)), key=lambda place: roughly[place][0])
+    enough_k = dew_margin_k(*read[lowest]) + ROUGH_K
     return [
-        dew_margin_k(*each) if each[2] - dew_c - ROUGH_K - max(0.0, -ROUGH_SHARE * dew_c) <= enough_k else math.inf
-        for each, dew_c in zip(read, dews, strict=True)
+        dew_margin_k(*each) if margin_k - frost_k <= enough_k else math.inf
+        for each, (margin_k, frost_k) in zip(read, roughly, strict=True)
     ]
 
 
