@@ -104,18 +104,13 @@ def _writer(column: Column, zone: ZoneInfo, units: CrewUnits, must: bool, exact:
     return written
 
 
-def number_text(value: float, column: Column, units: CrewUnits) -> str:
-    """A number as the crew would read it.
+def _number_writer(column: Column, units: CrewUnits) -> Callable[[float], str]:
+    """What writes the numbers of a column as the crew would read them.
 
     >>> from mixclock.units import METRIC_CREW
-    >>> number_text(12.345, Column("slab_c", "slab"), METRIC_CREW)
+    >>> _number_writer(Column("slab_c", "slab"), METRIC_CREW)(12.345)
     '12.3'
     """
-    return _number_writer(column, units)(value)
-
-
-def _number_writer(column: Column, units: CrewUnits) -> Callable[[float], str]:
-    """What writes the numbers of a column."""
     scale = scale_of(column, units)
     digits = scale.digits if scale is not None and scale.digits is not None else column.digits
 
