@@ -7,7 +7,7 @@ import os
 import shutil
 import sys
 from collections.abc import Callable, Generator, Iterator
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +26,15 @@ WORKER = os.environ.get("PYTEST_XDIST_WORKER", "").removeprefix("gw")
 if WORKER:
     # each worker needs every test as bytecode, and to make it takes more than half of the time that collecting takes
     sys.dont_write_bytecode = False
+IN_MEMORY = Path("/dev/shm")
+"""Where thousands of homes are made and forgotten no disk is waited for, which takes a third of the tests' time.
+
+Only where programs may be started from there, and where there is room; it is pytest's own setting, so yours stands.
+"""
+ROOM_BYTES = 2 * 10**9
+if IN_MEMORY.is_dir() and os.access(IN_MEMORY, os.W_OK) and not os.statvfs(IN_MEMORY).f_flag & os.ST_NOEXEC:
+    if shutil.disk_usage(IN_MEMORY).free > ROOM_BYTES:
+        os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(IN_MEMORY))
 gc.disable()  # what is collected stays; to search it for garbage takes a fifth of the time that collecting takes
 
 IN_CI = os.environ.get("CI") == "true"
@@ -256,12 +265,21 @@ def run_process(home: Path) -> Runner:
     return Runner(home)
 
 
+@cache
+def typer_reads_once() -> None:
+    """A command is read by a process of its own once; hundreds in this one, and their words stay the same."""
+    import typer.main
+
+    typer.main.get_params_from_function = cache(typer.main.get_params_from_function)
+
+
 @pytest.fixture
 def run(home: Path, capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Callable[..., Ran]:
     """Run commands inside this process: fast, and as the entry point does it. The day has just begun, at any hour."""
     assert SystemClock.now is THE_MACHINES, "a test before this one has left its clock behind"
     # by the patcher that a test may use on the same clock: what each of them found is put back in turn
     monkeypatch.setattr(SystemClock, "now", going_on_from(BEGINS))
+    typer_reads_once()
 
     def run_here(*words: str) -> Ran:
         from mixclock.cli import main

@@ -12,9 +12,11 @@ from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from unittest.mock import patch
 
-import sqlite_utils  # noqa: F401 - what it imports is compiled against the real datetime, so it comes before the frost
 from freezegun import freeze_time
 from freezegun.api import FrozenDateTimeFactory
+
+# what sqlite-utils imports is compiled against the real datetime, so it comes before the frost
+from mixclock.outside import bookshape  # noqa: F401
 
 BOOTED_BEFORE_S = 3600.0
 

@@ -71,6 +71,13 @@ def test_neither_the_first_bucket_of_its_kind_nor_one_like_it_waits_for_numpy(wa
     assert "numpy" not in modules_of(warm, *MIXED)
 
 
+def test_the_first_book_on_a_machine_waits_for_no_pandas(home: Path) -> None:
+    (home / "studio.toml").write_text(STUDIO)
+    loaded = modules_of(Runner(home), "job", "start", str(home / "studio.toml"))
+    assert "sqlite_utils" in loaded
+    assert [name for name in ("pandas", "pyarrow") if name in loaded] == []
+
+
 def test_the_command_line_imports_nothing_at_the_top() -> None:
     looking = "import sys, mixclock.cli; print([name for name in sys.modules if name.startswith('mixclock.')])"
     done = subprocess.run(
