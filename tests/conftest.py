@@ -32,9 +32,12 @@ IN_MEMORY = Path("/dev/shm")
 Only where programs may be started from there, and where there is room; it is pytest's own setting, so yours stands.
 """
 ROOM_BYTES = 2 * 10**9
-if IN_MEMORY.is_dir() and os.access(IN_MEMORY, os.W_OK) and not os.statvfs(IN_MEMORY).f_flag & os.ST_NOEXEC:
-    if shutil.disk_usage(IN_MEMORY).free > ROOM_BYTES:
-        os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(IN_MEMORY))
+if (
+    os.access(IN_MEMORY, os.W_OK)
+    and not os.statvfs(IN_MEMORY).f_flag & os.ST_NOEXEC
+    and shutil.disk_usage(IN_MEMORY).free > ROOM_BYTES
+):
+    os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(IN_MEMORY))
 gc.disable()  # what is collected stays; to search it for garbage takes a fifth of the time that collecting takes
 
 IN_CI = os.environ.get("CI") == "true"
