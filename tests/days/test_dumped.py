@@ -31,6 +31,17 @@ def a_bucket() -> Log:
     return log
 
 
+@pytest.mark.parametrize(("share", "on_the_floor_l"), [("quarter", 3.0), ("half", 2.0), ("most", 0.6), ("all", 0.0)])
+def test_of_a_bucket_that_was_said_to_be_out_what_is_dumped_is_taken_off_the_floor_again(
+    share: str, on_the_floor_l: float
+) -> None:
+    log = a_bucket()
+    log.add(5, Poured(1))
+    log.add(8, Dumped(1, share=share))  # most of it: some six sevenths, a judgement
+    (portion,) = log.standing(10).batches[0].portions
+    assert portion.volume_l == pytest.approx(on_the_floor_l)
+
+
 def lost_at(log: Log) -> float:
     """The late edge of the bucket, in minutes."""
     closes = log.window("pour-out", 1).closes

@@ -158,6 +158,19 @@ def test_a_step_of_mixing_that_nobody_met_stays_due_and_is_over_as_soon_as_someb
     assert "b1.mixing" not in called(scraped + 0.92)
 
 
+def test_a_floor_is_quiet_until_its_next_call_may_fall_due_and_not_while_one_stands() -> None:
+    log, agenda = Log(), Agenda()
+    log.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=19.0))
+    standing = log.standing()
+    found = tracks(standing, MODEL)
+    assert not agenda.is_quiet(instant(0.2)), "nobody has looked yet"
+    assert agenda.alerts(standing, found, instant(0.1)) == ()
+    assert agenda.is_quiet(instant(1.4))
+    assert not agenda.is_quiet(instant(1.5)), "it is scraped half way through its three minutes"
+    assert [each.id for each in agenda.alerts(standing, found, instant(1.55))] == ["b1.mixing"]
+    assert not agenda.is_quiet(instant(1.56))
+
+
 def test_whoever_asks_about_an_earlier_instant_gets_what_stood_then() -> None:
     log, agenda = Log(), Agenda()
     log.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=19.0))

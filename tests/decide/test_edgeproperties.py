@@ -137,6 +137,15 @@ def reached_in_full(
     ripe=st.sampled_from((0.0, 0.3, 0.999)),
     closing=st.booleans(),
 )
+@example(  # the slab was under the sheet's range, and is in it now
+    span=SheetSpan((SheetPoint(600.0, 10.0), SheetPoint(300.0, 20.0))),
+    slabs_c=[4, 12],
+    window="tack-free",
+    family=Family.EPOXY,
+    learned=1.0,
+    ripe=0.0,
+    closing=False,
+)
 @example(  # the slab is in the sheet's range, and by its doubt it may be warmer or colder than that
     span=SheetSpan((SheetPoint(600.0, 5.0), SheetPoint(300.0, 6.0))),
     slabs_c=[5],

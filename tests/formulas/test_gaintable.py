@@ -77,6 +77,17 @@ def test_what_a_clock_gained_is_what_a_fine_sum_makes_of_the_same_readings(
     )
 
 
+@pytest.mark.parametrize("damps_g_m3", [(6.2, 5.8), (5.8, 6.2), (24.0, 26.0), (26.0, 24.0)])
+def test_a_stretch_in_which_the_air_leaves_what_moisture_is_trusted_to_do_is_cut_there(
+    damps_g_m3: tuple[float, float],
+) -> None:
+    history = History((0.0, 3600.0, 7200.0), (20.0, 20.0, 20.0))
+    moisture = Moisture(History(history.times_s, (*damps_g_m3, damps_g_m3[1])), 10.0, 1.0)
+    for start_s, end_s in ((0.0, 7200.0), (0.0, 3600.0), (900.0, 5000.0)):
+        expected = directly(LAW, history, start_s, end_s, moisture)
+        assert ripeness(LAW, history, start_s, end_s, moisture=moisture) == pytest.approx(expected, rel=1e-9)
+
+
 @examples(12)
 @given(st.integers(0, 10**6), st.integers(1, 2 * BLOCK), st.sampled_from([0.3, 0.5, 1.0]), st.floats(-0.1, 1.1))
 def test_a_damp_clock_gains_what_a_fine_sum_makes_of_the_same_readings_with_jumps_in_either(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from mixclock.job.entry import Combined, MixingEnded, Poured, Reading, Withdrawn
+from mixclock.job.entry import Combined, MixingEnded, Poured, Reading, Unreadable, Withdrawn
 from tests.decide.worlds import Log
 
 
@@ -22,3 +22,13 @@ def test_the_pour_of_a_batch_that_never_was_stands_in_no_record_as_done() -> Non
     log.add(9, Withdrawn(taken_back.number))
     assert not log.standing().withdrawn & {mixed.number, ended.number, poured.number}
     assert log.standing().batches[0].portions
+
+
+def test_a_bucket_that_only_a_newer_program_can_read_keeps_its_number() -> None:
+    log = Log()
+    log.add(0, Unreadable("combined", "a newer mixclock wrote it"))
+    log.add(2, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=20.0, vessel="pail"))
+    log.add(6, Poured(2))
+    (batch,) = log.standing().batches
+    assert batch.id == 2
+    assert batch.portions

@@ -159,6 +159,17 @@ def test_another_programs_statement_changes_the_version_and_so_does_ones_own(boo
     assert book.data_version() != after_other
 
 
+def test_what_is_kept_in_mind_and_what_is_written_never_make_up_for_each_other_in_the_version(book: Book) -> None:
+    in_mind = SimpleNamespace(changes=0)
+    book.unrecorded = in_mind  # type: ignore[assignment]
+    (*_, before) = book.data_version()
+    book.drawers.keep("phones", "abc", {})
+    (*_, written) = book.data_version()
+    assert written > before
+    in_mind.changes = written - before
+    assert book.data_version()[-1] == before + 2 * (written - before)
+
+
 def test_the_jobs_are_listed_with_their_ends(book: Book, clock: FakeClock) -> None:
     book.append(JOB, JobStarted(JOB, "text"))
     clock.advance(3600)
@@ -203,6 +214,8 @@ def test_without_a_choice_the_last_unfinished_job_is_meant(book: Book) -> None:
     assert book.current_job() == "Boat shed"
     book.use(None)
     assert book.current_job() == JOB
+    book.use("Pier")
+    assert book.current_job() == JOB, "the book has no such job"
 
 
 def test_drawers_keep_what_is_no_part_of_the_log(book: Book) -> None:

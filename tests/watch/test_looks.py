@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from mixclock.outside.book import Book
+from mixclock.outside.book import Book, JobLine
 from mixclock.watch.bulletins import ANOTHER_WATCH, INTERRUPTED
 from mixclock.words import alerting
 from tests.days.clockwork import Day
@@ -76,6 +76,26 @@ def test_a_job_that_the_list_of_jobs_lost_is_called_out_all_the_same(
     assert [line.name for line in day.book.all_jobs()] == ([] if is_told else [day.job])
     day.until("7:40")
     assert day.desktop.of("b1.pour-out")
+    day.book.close()
+
+
+def test_every_line_of_the_list_of_jobs_is_read_once_a_minute_for_one_of_them_may_be_damaged(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    day = Day(site(), [BASE, TOP], book_of=lambda clock: Book(tmp_path / "book.sqlite3", clock))
+    whole, began = day.book.all_jobs, day.clock.now()
+    read_s: list[float] = []
+
+    def all_jobs() -> list[JobLine]:
+        read_s.append((day.clock.now() - began).total_seconds())
+        return whole()
+
+    monkeypatch.setattr(day.book, "all_jobs", all_jobs)
+    for _ in range(130):
+        day.clock.advance(1.0)
+        day.say("noted", text="heater on")
+        day.look()
+    assert read_s == [60.0, 120.0]
     day.book.close()
 
 
