@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from unittest.mock import patch
 
+import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
@@ -119,6 +120,17 @@ def test_no_span_without_a_temperature_stands_still_unless_its_file_says_so(
     assert abs((found.likely - START).total_seconds() - span_s) <= 0.01
 
 
+@pytest.mark.parametrize(
+    ("slab_c", "is_stated"),
+    [((10.0, 19.9), True), ((12.0, 15.0), True), ((4.0, 12.0), False), ((12.0, 24.0), False), (None, False)],
+)
+def test_a_slab_is_in_a_sheets_range_where_its_coldest_and_its_warmest_hour_are(
+    slab_c: tuple[float, float] | None, is_stated: bool
+) -> None:
+    sheet = SheetSpan((SheetPoint(600.0, 10.0), SheetPoint(300.0, 20.0)))
+    assert clock_of("tack-free", sheet, Family.EPOXY, NOTHING_LEARNED, False).is_stated(slab_c) is is_stated
+
+
 def reached_in_full(
     run: edges._Run, law: RateLaw, history: History, moisture: Moisture | None, factor: float = 1.0
 ) -> float:
@@ -136,15 +148,6 @@ def reached_in_full(
     learned=st.sampled_from((1.0, 0.8, 1.3)),
     ripe=st.sampled_from((0.0, 0.3, 0.999)),
     closing=st.booleans(),
-)
-@example(  # the slab was under the sheet's range, and is in it now
-    span=SheetSpan((SheetPoint(600.0, 10.0), SheetPoint(300.0, 20.0))),
-    slabs_c=[4, 12],
-    window="tack-free",
-    family=Family.EPOXY,
-    learned=1.0,
-    ripe=0.0,
-    closing=False,
 )
 @example(  # the slab is in the sheet's range, and by its doubt it may be warmer or colder than that
     span=SheetSpan((SheetPoint(600.0, 5.0), SheetPoint(300.0, 6.0))),

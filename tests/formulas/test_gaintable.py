@@ -81,9 +81,10 @@ def test_what_a_clock_gained_is_what_a_fine_sum_makes_of_the_same_readings(
 def test_a_stretch_in_which_the_air_leaves_what_moisture_is_trusted_to_do_is_cut_there(
     damps_g_m3: tuple[float, float],
 ) -> None:
-    history = History((0.0, 3600.0, 7200.0), (20.0, 20.0, 20.0))
-    moisture = Moisture(History(history.times_s, (*damps_g_m3, damps_g_m3[1])), 10.0, 1.0)
-    for start_s, end_s in ((0.0, 7200.0), (0.0, 3600.0), (900.0, 5000.0)):
+    hours = 2 * BLOCK  # so many that their sums are kept
+    history = History(tuple(3600.0 * hour for hour in range(hours)), (20.0,) * hours)
+    moisture = Moisture(History(history.times_s, damps_g_m3 * BLOCK), 10.0, 1.0)
+    for start_s, end_s in ((0.0, history.times_s[-1]), (900.0, 5000.0)):
         expected = directly(LAW, history, start_s, end_s, moisture)
         assert ripeness(LAW, history, start_s, end_s, moisture=moisture) == pytest.approx(expected, rel=1e-9)
 
