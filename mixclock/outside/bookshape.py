@@ -8,28 +8,12 @@ would otherwise fail each other in setting the WAL mode.
 from __future__ import annotations
 
 import sqlite3
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 
+from mixclock.outside.leanimports import standing_in
 
-@contextmanager
-def _pandas_unseen() -> Iterator[None]:
-    """sqlite-utils imports pandas wherever it is installed, and pandas pyarrow: a new book would take 0.4 s longer.
-
-    Nobody of us hands it a table of pandas. Who imported pandas before keeps it, and who does so later finds it.
-    """
-    if "pandas" in sys.modules:
-        yield
-        return
-    sys.modules["pandas"] = None  # type: ignore[assignment]
-    try:
-        yield
-    finally:
-        del sys.modules["pandas"]
-
-
-with _pandas_unseen():
+# sqlite-utils imports pandas wherever it is installed, and pandas pyarrow: a new book would take 0.4 s longer. Nobody
+# of us hands it a table of pandas
+with standing_in({"pandas": None}):
     from sqlite_utils import Database
     from sqlite_utils.migrations import Migrations
 
