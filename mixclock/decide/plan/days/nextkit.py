@@ -17,7 +17,7 @@ from mixclock.decide.plan.days.advice import bought_l
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.comingbuckets import areas_left, buckets_left, coat_left, part_of
 from mixclock.decide.plan.days.onebucket import BucketPlace, OneBucket, TooMuch, fits_in
-from mixclock.decide.plan.days.outsidehours import AT_IT, LATE_WORK
+from mixclock.decide.plan.days.outsidehours import LATE_WORK, is_at_it
 from mixclock.decide.plan.days.pace import at_pace, pace_of
 from mixclock.decide.plan.days.standpoint import standpoint_of
 from mixclock.decide.plan.floor.conditions import Stretch, allowed, objection, working_stretches
@@ -172,9 +172,8 @@ class _KitQuestion:
 
     def _works_late(self, hours: Sequence[Stretch]) -> bool:
         """Whether somebody works outside the job file's hours. Whoever is there needs no file's leave."""
-        begun = [batch.combined.at for batch in self.standing.batches if batch.coat == self.goal.coat.name]
-        lately = any(timedelta() <= self.now - at < AT_IT for at in begun)
-        return lately and not any(stretch.start <= self.now < stretch.end for stretch in hours)
+        mine = (batch for batch in self.standing.batches if batch.coat == self.goal.coat.name)
+        return is_at_it(mine, self.now) and not any(stretch.holds(self.now) for stretch in hours)
 
     def _no_time(self) -> KitAnswer:
         said = self._objection()

@@ -6,7 +6,7 @@ fits. So the present day counts as well, and the crew is told that, and where to
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.days.bench import Standpoint
@@ -14,7 +14,7 @@ from mixclock.decide.plan.floor.conditions import Stretch, working_days, working
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.tracks import Track
 from mixclock.job import practice
-from mixclock.job.progress import Standing
+from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Site
 from mixclock.job.steps import WET_EDGE
 from mixclock.values import dataclass
@@ -32,9 +32,14 @@ class OutsideHours:
     said: str
 
 
+def is_at_it(batches: Iterable[Batch], now: datetime) -> bool:
+    """Whether somebody mixed one of these buckets within the last hour."""
+    return any(timedelta() <= now - batch.combined.at < AT_IT for batch in batches)
+
+
 def mixed_lately(standing: Standing, now: datetime) -> bool:
     """Whether somebody mixed a bucket for the floor within the last hour."""
-    return any(timedelta() <= now - batch.combined.at < AT_IT and batch.spot is None for batch in standing.batches)
+    return is_at_it((batch for batch in standing.batches if batch.spot is None), now)
 
 
 def outside_hours(
@@ -46,7 +51,7 @@ def outside_hours(
     wet edge that the next bucket must meet counts.
     """
     site, zone = standing.site, standing.site.wall
-    if any(stretch.start <= now < stretch.end for stretch in working_stretches(site, now)):
+    if any(stretch.holds(now) for stretch in working_stretches(site, now)):
         return None
     is_day = now.astimezone(zone).date() in working_days(site, now)
     if not standpoint.joined_by and (is_day or not mixed_lately(standing, now)):

@@ -100,7 +100,7 @@ def _with_fewer(
 
     If a batch ends inside an area, somebody must chalk its end on the floor. Only a few buckets less are worth that.
     """
-    same_day = [stretch for stretch in stretches if stretch.start <= found[0].begins < stretch.end]
+    same_day = [stretch for stretch in stretches if stretch.holds(found[0].begins)]
     coarser = pieces_in(task, parts)
     for more in finer_by(task):
         batches = buckets_in(found)

@@ -45,6 +45,10 @@ class Stretch:
     start: datetime
     end: datetime
 
+    def holds(self, instant: datetime) -> bool:
+        """Whether an instant lies in it."""
+        return self.start <= instant < self.end
+
 
 @dataclass(frozen=True)
 class Refusal:

@@ -156,7 +156,7 @@ class _Limits:
         for stretch in working_stretches(self.clocks.bench.site, self.clocks.plan.begins):
             last: dict[str, int] = {}
             for index, step in enumerate(self.steps):
-                if stretch.start <= step.starts < stretch.end and step.ends <= stretch.end:
+                if stretch.holds(step.starts) and step.ends <= stretch.end:
                     last[step.who] = index
             for index in last.values():
                 yield Limit(
