@@ -187,8 +187,7 @@ class Daemon:
     def _stirred(self) -> None:
         """The book is being written: look now, where the watch rests."""
         if self._rest.stir():
-            # the scheduler has a lock of its own, and nobody else waits for that
-            in_a_thread(lambda: self._look_sooner(READ_AFTER_S))
+            self._look_sooner(READ_AFTER_S)
 
     def _step_s(self) -> float:
         return self._rests_s() or self.tick_s
@@ -197,9 +196,17 @@ class Daemon:
         return REST_S if self._rest.is_on else 0.0
 
     def _look_sooner(self, in_s: float = 0.0) -> None:
-        """Bring the next look forward: one that was set while the watch rested may be far for what was stated."""
-        with suppress(JobLookupError):  # the watch ends
-            self._scheduler.modify_job("tick", next_run_time=SystemClock().now() + timedelta(seconds=in_s))
+        """Bring the next look forward: one that was set while the watch rested may be far for what was stated.
+
+        No look waits for the scheduler's own lock: a scheduler that ends holds it while it waits for the last look.
+        """
+        at = SystemClock().now() + timedelta(seconds=in_s)
+
+        def bring_forward() -> None:
+            with suppress(JobLookupError):  # the watch ends
+                self._scheduler.modify_job("tick", next_run_time=at)
+
+        in_a_thread(bring_forward)
 
     def _scheduled_look(self) -> None:
         rested = self._rest.is_on

@@ -6,6 +6,7 @@ import sys
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from itertools import pairwise
+from threading import Event, Thread
 from typing import Any
 
 import pytest
@@ -19,10 +20,11 @@ from mixclock.watch.daemon import TICK_S, Daemon
 from mixclock.watch.resting import NEAR_S, REST_S, SETTLES_S, Rest
 from mixclock.watch.scheduling import PastlessTrigger
 from mixclock.watch.setup import daemon_for, wanted_channels
+from mixclock.watch.tick import TickResult
 from mixclock.wiring import open_house
 from tests.days.clockwork import Day
 from tests.days.shed import BASE, TOP, site
-from tests.watch.sheds import in_time
+from tests.watch.sheds import CLOCK, in_time
 from tests.watch.test_scheduling import PROMISED_S, Guarded
 
 
@@ -148,6 +150,30 @@ def test_a_statement_ends_the_rest_of_a_running_watch_without_waiting_for_its_ne
         assert in_time(lambda: _next_look_s(daemon) <= TICK_S, 20), "it looks as often as ever from here on"
     finally:
         daemon.stop()
+
+
+def test_a_watch_whose_rest_is_over_in_the_moment_of_its_end_ends_all_the_same(make_shed: Callable[..., Any]) -> None:
+    shed = make_shed()
+    daemon = daemon_for(shed.house, wanted_channels(shed.house, None, sound=False), print)
+    looks, may_end = Event(), Event()
+
+    def end_the_rest(_: TickResult) -> None:
+        looks.set()
+        assert may_end.wait(20)
+        daemon._rest.stir()
+
+    daemon.start()
+    daemon.followers.append(end_the_rest)
+    daemon._rest.is_on = True
+    daemon._look_sooner()
+    assert looks.wait(20)
+    ended = Thread(target=daemon.stop, daemon=True)
+    ended.start()
+    assert in_time(lambda: not daemon._scheduler.running, 20)
+    CLOCK.sleep(0.1)  # it waits for the look now, with all of its locks held
+    may_end.set()
+    ended.join(20)
+    assert not ended.is_alive()
 
 
 def test_where_the_system_does_not_tell_of_written_files_the_watch_never_rests(
