@@ -232,7 +232,10 @@ def _nodes(stated_c: Sequence[float], law: Law) -> list[float]:
     between = {float(temp_c) for temp_c in SUPPORTED_C}
     between |= {at_c + away_k for at_c in stated_c for away_k in (-reach_k, reach_k)}
     between |= {0.5 * (one + other) for one, other in pairwise(stated_c)}
-    apart = {temp_c for temp_c in between if all(abs(temp_c - at_c) > SAME_TEMPERATURE_K for at_c in stated_c)}
+    apart: list[float] = []
+    for temp_c in sorted(between):
+        if all(abs(temp_c - at_c) > SAME_TEMPERATURE_K for at_c in (*stated_c, *apart[-1:])):
+            apart.append(temp_c)
     return sorted(temp_c for temp_c in {COLDEST_C, HOTTEST_C, *stated_c, *apart} if COLDEST_C <= temp_c <= HOTTEST_C)
 
 

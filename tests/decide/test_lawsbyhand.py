@@ -174,3 +174,20 @@ def test_where_the_doubt_bends_between_two_degrees_a_clock_does_not_lie_beside_t
     for slab_c in slabs_c:
         found = span_h("full-cure", f"opens = {written(table)}", slab_c, False)
         assert found == pytest.approx(by_hand.limit(slab_c, False), rel=1e-3), slab_c
+
+
+@pytest.mark.parametrize(
+    ("window", "rows_f"),
+    [("recoat", (52, 88)), ("recoat", (33, 69)), ("full-cure", (53, 107)), ("full-cure", (38, 92))],
+)
+def test_rows_in_fahrenheit_may_lie_as_far_apart_as_the_doubt_reaches_from_both(
+    window: str, rows_f: tuple[int, int]
+) -> None:
+    """20 K or 30 K apart: the doubt of both is full at the middle, which is no whole number of degrees."""
+    cold_c, hot_c = ((row_f - 32) / 1.8 for row_f in rows_f)
+    by_hand = ByHand(window, ((cold_c, 24.0), (hot_c, 9.0)))
+    rows = f'opens = {{ "{rows_f[0]} °F" = "24 h", "{rows_f[1]} °F" = "9 h" }}'
+    assert span_h(window, rows, cold_c, False) == pytest.approx((24.0,) * 3, rel=1e-6)
+    assert span_h(window, rows, hot_c, False) == pytest.approx((9.0,) * 3, rel=1e-6)
+    for slab_c in (0.5 * (cold_c + hot_c), cold_c + 4.0, hot_c - 3.5):
+        assert span_h(window, rows, slab_c, False) == pytest.approx(by_hand.limit(slab_c, False), rel=BESIDE)

@@ -20,6 +20,16 @@ def seen(*ratios: float, window: str = "tack-free") -> list[EdgeObservation]:
     ]
 
 
+@pytest.mark.parametrize(
+    ("window", "times"), [("foot-traffic", 1.6), ("full-cure", 1.6), ("tack-free", 1.25), ("pour-out", 1.25)]
+)
+def test_before_anything_was_seen_hardness_may_take_three_fifths_longer_and_what_sets_a_quarter(
+    window: str, times: float
+) -> None:
+    """Nine in ten of a log-normal lie below its median times e to the power of 1.28 spreads (tables of the normal)."""
+    assert math.exp(1.2815515655 * prior_sigma(window)) == pytest.approx(times, rel=1e-4)
+
+
 def test_nothing_seen_leaves_the_sheet_as_it_is() -> None:
     learned = learn("tack-free", [])
     assert (learned.factor, learned.observations) == (1.0, 0)
