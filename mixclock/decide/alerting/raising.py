@@ -68,12 +68,11 @@ def to_raise(
     One of these without an answer is slow; any other without one was cut off by a crash. If `in_flight` is None, only
     the time tells which. Whoever asks at every look hands in the same `silence` each time.
     """
-    history = _History(standing, in_flight, silence if silence is not None else Silence())
+    history = _History(in_flight, silence if silence is not None else Silence())
     history.silence.go_on(now)
     wanted = _all_wanted(standing, standing_alerts, history, now)
     if callable(soon):
-        is_called = any(not can_wait(one.alert) for one in wanted) or spared(standing, wanted, now)
-        soon = soon() if is_called else ()
+        soon = soon() if spared(standing, wanted, now) else ()
     called = {raised.alert.who for raised in wanted if raised.alert.rank is not Rank.NOTICE}
     if called:
         known = {alert.id for alert in standing_alerts}
@@ -121,11 +120,11 @@ def _all_wanted(standing: Standing, candidates: Iterable[Alert], history: _Histo
         before = standing.raised(alert.id)
         if silence.lasts(alert, before, now) or waits_for_hours(standing, alert, now):
             continue
-        raised = _wanted(alert, history, now)
-        if raised is not None:
-            wanted.append(raised)
+        asked = _asked(alert, before, history, now)
+        if isinstance(asked, Raise):
+            wanted.append(asked)
         else:
-            silence.note(alert, before, _quiet_until(alert, before))
+            silence.note(alert, before, asked)
     return wanted
 
 
@@ -156,14 +155,10 @@ class Silence:
 
 
 class _History:
-    """What was raised before, by alert."""
+    """What is known of the raisings that have no answer yet, and of the alerts that are quiet."""
 
-    def __init__(self, standing: Standing, in_flight: frozenset[int] | None, silence: Silence) -> None:
-        self._standing, self._in_flight, self.silence = standing, in_flight, silence
-
-    def of(self, alert: Alert) -> Sequence[Raising]:
-        """The raisings of one alert, oldest first."""
-        return self._standing.raised(alert.id)
+    def __init__(self, in_flight: frozenset[int] | None, silence: Silence) -> None:
+        self._in_flight, self.silence = in_flight, silence
 
     def cut_off(self, raising: Raising, now: datetime) -> bool:
         """Whether a raising without an answer will never get one."""
@@ -178,37 +173,29 @@ class _History:
         return not raising.deliveries and not self.cut_off(raising, now)
 
 
-def _wanted(alert: Alert, history: _History, now: datetime) -> Raise | None:
-    before = history.of(alert)
-    same = _of_this_stage(alert, before)
-    if not same:
-        return None if _told_further(alert, before) or _is_no_news(alert, now) else _first(alert, before, now)
-    last = same[-1]
-    if not last.deliveries and history.cut_off(last, now):
-        return Raise(alert, len(same), _late_s(alert, now), again_after_crash=True)
-    if not last.may_have_reached and last.heard is None and not history.awaits_answer(last, now):
-        return Raise(alert, len(same), _late_s(alert, now)) if now >= _tried_again(alert, same) else None
-    return Raise(alert, len(same), None) if now >= _repeated(alert, same, before) else None
-
-
-def _of_this_stage(alert: Alert, before: Sequence[Raising]) -> list[Raising]:
-    return [raising for raising in before if raising.stage == alert.stage and _is_same(alert, raising)]
-
-
-def _quiet_until(alert: Alert, before: Sequence[Raising]) -> datetime:
-    """Until when an alert for which nothing is to be raised now stays so, by what was raised and answered before.
+def _asked(alert: Alert, before: Sequence[Raising], history: _History, now: datetime) -> Raise | datetime:
+    """What is raised of an alert now, or until when nothing is, by what was raised and answered before.
 
     What has no answer yet may get one, or turn out to be cut off, at any instant.
     """
     same = _of_this_stage(alert, before)
     if not same:
-        return NEVER
+        return NEVER if _told_further(alert, before) or _is_no_news(alert, now) else _first(alert, before, now)
     last = same[-1]
-    if not last.deliveries:
-        return AT_ONCE
-    if last.may_have_reached or last.heard is not None:
-        return _repeated(alert, same, before)
-    return _tried_again(alert, same)
+    if not last.deliveries and history.cut_off(last, now):
+        return Raise(alert, len(same), _late_s(alert, now), again_after_crash=True)
+    awaits_answer = history.awaits_answer(last, now)
+    if last.may_have_reached or last.heard is not None or awaits_answer:
+        until, late_s = _repeated(alert, same, before), None
+    else:
+        until, late_s = _tried_again(alert, same), _late_s(alert, now)
+    if now >= until:
+        return Raise(alert, len(same), late_s)
+    return AT_ONCE if awaits_answer else until
+
+
+def _of_this_stage(alert: Alert, before: Sequence[Raising]) -> list[Raising]:
+    return [raising for raising in before if raising.stage == alert.stage and _is_same(alert, raising)]
 
 
 def _tried_again(alert: Alert, same: Sequence[Raising]) -> datetime:
