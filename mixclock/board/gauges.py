@@ -8,7 +8,7 @@ from typing import Any
 from mixclock.board.house import CoatChoice
 from mixclock.decide.conditions import LEAST_MARGIN_K
 from mixclock.job.statements import ReadingStatement
-from mixclock.units import US_CREW, CrewUnits, Scale
+from mixclock.units import CrewUnits, Scale
 
 Json = Mapping[str, Any]
 LEAST_AMOUNT = 0.5
@@ -50,7 +50,7 @@ def amount_gauge(choice: CoatChoice, units: CrewUnits) -> dict[str, Any]:
 
 def spot_gauge(units: CrewUnits) -> dict[str, Any]:
     """A stepper for a small mix, in millilitres or fluid ounces."""
-    step, start = (2.0, 10.0) if units == US_CREW else (50.0, 300.0)
+    step, start = (2.0, 10.0) if units.is_us else (50.0, 300.0)
     return {**_stepper("volume_l", units.scale("small_l"), step), "start": start, "least": step}
 
 
@@ -68,7 +68,7 @@ def conditions_said(told: Json, units: CrewUnits) -> Iterator[dict[str, Any]]:
     for key, label, _ in USUAL:
         if (value := told.get(key)) is not None:
             scale = _scale(key, units)
-            digits = 1 if key.endswith("_c") and units != US_CREW else 0
+            digits = 1 if key.endswith("_c") and not units.is_us else 0
             yield {"key": key, "label": label, "words": f"{scale.shown(value):.{digits}f} {scale.unit}"}
     margin_k = told.get("margin_k")
     if margin_k is not None:

@@ -38,7 +38,7 @@ def sheet_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> PlanSheet:
     """The plan with its take-off, and the other system beside it where one was asked for."""
     from mixclock.words.plan import PlanSheet
 
-    asked, learned = _as_it_went(asked)
+    asked, learned = _as_it_went(_in_one_unit(asked))
     # a name that is not known is told before the search, which takes seconds
     other = _with_other(asked, wished.instead) if wished.instead else None
     site, profiles = asked.standing.site, asked.standing.profiles
@@ -46,6 +46,16 @@ def sheet_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> PlanSheet:
     plan = replace(plan, warnings=(*plan.warnings, *learned))
     sheet = PlanSheet(plan, site, profiles, _take(asked, plan))
     return replace(sheet, compared=_compared(sheet, other, wished, ways)) if other else sheet
+
+
+def _in_one_unit(asked: PlanQuestion) -> PlanQuestion:
+    """The question with all its volumes in one unit, from the shopping list to the smallest bucket."""
+    from mixclock.decide.plan.floor.takeoff import take_off
+
+    standing = asked.standing
+    largest_l = max((coat.needed_l for coat in take_off(standing.site, standing.profiles).coats), default=0.0)
+    site = replace(standing.site, units=standing.site.units.on_one_page(largest_l))
+    return replace(asked, standing=replace(standing, site=site))
 
 
 def _as_it_went(asked: PlanQuestion) -> tuple[PlanQuestion, tuple[str, ...]]:

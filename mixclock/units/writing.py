@@ -11,10 +11,13 @@ from mixclock.units import scales
 from mixclock.units import spellings as kinds
 from mixclock.units.converting import unit_keys
 from mixclock.units.errors import UnitError
+from mixclock.units.figures import in_figures, rounded, significant, tenth_below
 from mixclock.units.scales import Scale
 from mixclock.units.spanwords import write_remaining, write_span
 from mixclock.units.wall import write_clock
 from mixclock.values import dataclass
+
+QUART_GAL = 0.25
 
 
 @dataclass(frozen=True)
@@ -22,6 +25,26 @@ class CrewUnits:
     """The units that a crew thinks in. Every text for a person goes through one of these."""
 
     system: Literal["metric", "US"] = "metric"
+    one_volume: Literal["gal", "fl oz"] | None = None
+    """The one unit in which a page writes all its volumes; None: each in the unit that fits it."""
+
+    @property
+    def is_us(self) -> bool:
+        """Whether the crew thinks in US units."""
+        return self.system == "US"
+
+    def on_one_page(self, largest_l: float) -> CrewUnits:
+        """The same units for a page whose largest amount is known: a US crew reads all of it in gallons, or in fluid
+        ounces where it is less than a quart. Litres and millilitres may stand beside each other.
+
+        >>> US_CREW.on_one_page(16.0).write_volume(0.5), US_CREW.on_one_page(0.5).write_volume(0.5)
+        ('0.13 gal', '16.9 fl oz')
+        >>> METRIC_CREW.on_one_page(16.0).write_volume(0.5)
+        '500 mL'
+        """
+        if not self.is_us:
+            return self
+        return CrewUnits("US", "gal" if self.scale("l").shown(largest_l) >= QUART_GAL else "fl oz")
 
     def scale(self, key: str) -> Scale:
         """How this crew reads a number whose name ends in `key`.
@@ -34,7 +57,7 @@ class CrewUnits:
     def _write(self, value: float, key: str, figures: int) -> str:
         """A value to a number of figures."""
         scale = self.scale(key)
-        return f"{_figures(scale.shown(value), figures)} {scale.unit}"
+        return f"{significant(scale.shown(value), figures)} {scale.unit}"
 
     def write_temp(self, c: float) -> str:
         """A temperature, to 1°.
@@ -43,7 +66,7 @@ class CrewUnits:
         ('22 °C', '72 °F')
         """
         scale = self.scale("c")
-        return f"{_rounded(scale.shown(c))} {scale.unit}"
+        return f"{rounded(scale.shown(c))} {scale.unit}"
 
     def write_difference(self, k: float) -> str:
         """A difference of temperatures, to 1°.
@@ -51,7 +74,7 @@ class CrewUnits:
         >>> METRIC_CREW.write_difference(3.2), US_CREW.write_difference(3.2)
         ('3 °C', '6 °F')
         """
-        return f"{_rounded(self.scale('k').shown(k))} {self.scale('c').unit}"
+        return f"{rounded(self.scale('k').shown(k))} {self.scale('c').unit}"
 
     def write_margin(self, k: float) -> str:
         """A dew margin to 0.1°, rounded down so that a margin under the limit never looks like the limit.
@@ -59,7 +82,7 @@ class CrewUnits:
         >>> METRIC_CREW.write_margin(2.99), US_CREW.write_margin(3.2)
         ('2.9 °C', '5.7 °F')
         """
-        return f"{_tenth_below(self.scale('k').shown(k))} {self.scale('c').unit}"
+        return f"{tenth_below(self.scale('k').shown(k))} {self.scale('c').unit}"
 
     def write_volume(self, litres: float, *, measured: bool = False) -> str:
         """A volume as it is spoken of, to 0.1; `measured` gives the third figure that measuring a part out needs.
@@ -71,6 +94,8 @@ class CrewUnits:
         >>> METRIC_CREW.write_volume(5.678, measured=True), US_CREW.write_volume(3.1, measured=True)
         ('5.68 L', '105 fl oz')
         """
+        if self.one_volume is not None:
+            return self._in_one_unit([litres], 3 if measured else 2)[0]
         if self.system == "US":
             return _us_volume(litres, measured)
         return _large_or_small(litres, ("L", "mL"), 1000, measured)
@@ -100,6 +125,8 @@ class CrewUnits:
         >>> US_CREW.write_volumes([5.11, 2.55]), METRIC_CREW.write_volumes([2.67, 0.85])
         (['1.35 gal', '0.674 gal'], ['2.67 L', '0.85 L'])
         """
+        if self.one_volume is not None:
+            return self._in_one_unit(litres, 3)
         large, small, each = ("gal", "fl oz", 128) if self.system == "US" else ("L", "mL", 1000)
         return _alike([self.scale("l").shown(each_l) for each_l in litres], (large, small), each)
 
@@ -109,11 +136,18 @@ class CrewUnits:
         >>> US_CREW.write_sum([2.91, 1.45], 4.36), US_CREW.write_sum([7.6, 3.8], 11.4)
         ('147 fl oz', '3.01 gal')
         """
+        if self.one_volume is not None:
+            return self._in_one_unit([whole_l], 3)[0]
         large, small, each = ("gal", "fl oz", 128) if self.system == "US" else ("L", "mL", 1000)
         parts, whole = ([self.scale("l").shown(litres) for litres in many] for many in (parts_l, (whole_l,)))
         if max(parts, default=0.0) < 1.0:
-            return f"{_figures(whole[0] * each, 3)} {small}"
-        return f"{_figures(whole[0], 3)} {large}"
+            return f"{significant(whole[0] * each, 3)} {small}"
+        return f"{significant(whole[0], 3)} {large}"
+
+    def _in_one_unit(self, litres: Sequence[float], figures: int) -> list[str]:
+        """Volumes in the unit of the page, to a number of figures and at least to a tenth."""
+        each = 128.0 if self.one_volume == "fl oz" else 1.0
+        return [f"{in_figures(self.scale('l').shown(one_l) * each, figures)} {self.one_volume}" for one_l in litres]
 
     def write_in_line(self, litres: Sequence[float]) -> list[str]:
         """Volumes that stand in one line: in gallons or in fluid ounces, never in both; litres and millilitres may mix.
@@ -149,7 +183,7 @@ class CrewUnits:
         """
         scale = self.scale("m2")
         shown = scale.shown(m2)
-        return f"{_rounded(shown, 1 if shown < (10 if self.system == 'US' else 100) else 0)} {scale.unit}"
+        return f"{rounded(shown, 1 if shown < (10 if self.system == 'US' else 100) else 0)} {scale.unit}"
 
     def write_length(self, m: float) -> str:
         """A length; under 1 m in cm, under 2 ft in inches, as tapes are read.
@@ -162,7 +196,7 @@ class CrewUnits:
         if self.system == "US":
             inches = m / kinds.LENGTH_M["in"]
             if abs(inches) < 24.0:
-                return f"{_figures(inches, 2)} in"
+                return f"{significant(inches, 2)} in"
             return _large_or_small(inches / 12.0, ("ft", "in"), 12, False)
         return _large_or_small(m, ("m", "cm"), 100, False)
 
@@ -173,7 +207,7 @@ class CrewUnits:
         ('203 µm', '8 mil')
         """
         scale = self.scale("um")
-        return f"{_rounded(scale.shown(um), scale.digits or 0)} {scale.unit}"
+        return f"{rounded(scale.shown(um), scale.digits or 0)} {scale.unit}"
 
     def write_spread(self, m2_l: float) -> str:
         """A spread rate, to two figures.
@@ -239,7 +273,7 @@ class TypedFigures:
 
     def _write(self, value: float, key: str, places: int) -> str:
         scale = self.units.scale(key)
-        return f"{_rounded(scale.shown(value), places)} {scale.unit}"
+        return f"{rounded(scale.shown(value), places)} {scale.unit}"
 
     def write_temp(self, c: float) -> str:
         """A temperature.
@@ -256,11 +290,11 @@ class TypedFigures:
         ('5.678 L', '1.255 gal')
         """
         if self.units.system == "metric":
-            return f"{_rounded(litres, 3)} L" if litres >= 1 else f"{_rounded(litres * 1000, 1)} mL"
+            return f"{rounded(litres, 3)} L" if litres >= 1 else f"{rounded(litres * 1000, 1)} mL"
         gallons = self.units.scale("l").shown(litres)
         if gallons > 0.9999:
-            return f"{_rounded(gallons, 3)} gal"
-        return f"{_rounded(gallons * 4, 3)} qt" if gallons >= 0.25 else f"{_rounded(gallons * 128, 2)} fl oz"
+            return f"{rounded(gallons, 3)} gal"
+        return f"{rounded(gallons * 4, 3)} qt" if gallons >= 0.25 else f"{rounded(gallons * 128, 2)} fl oz"
 
     def write_mass(self, kg: float) -> str:
         """A weight.
@@ -270,7 +304,7 @@ class TypedFigures:
         """
         shown = self.units.scale("kg").shown(kg)
         large, small, each = ("lb", "oz", 16) if self.units.system == "US" else ("kg", "g", 1000)
-        return f"{_rounded(shown, 3)} {large}" if shown >= 0.9999 else f"{_rounded(shown * each, 2)} {small}"
+        return f"{rounded(shown, 3)} {large}" if shown >= 0.9999 else f"{rounded(shown * each, 2)} {small}"
 
     def write_film(self, um: float) -> str:
         """A film thickness.
@@ -314,50 +348,22 @@ def _us_volume(litres: float, measured: bool) -> str:
     gallons = scales.US["l"].shown(litres)
     if measured or gallons > 0.9999 or gallons < 0.25:
         return _large_or_small(gallons, ("gal", "fl oz"), 128, measured)
-    return f"{_rounded(gallons * 4, 1)} qt"
+    return f"{rounded(gallons * 4, 1)} qt"
 
 
 def _large_or_small(value: float, units: tuple[str, str], small_in_large: int, measured: bool) -> str:
     """From 1 on in the large unit to a tenth, below 1 in the small unit to two figures. To measure by, it has one
     figure more."""
     large, small = units
-    few = _figures(value * small_in_large, 3 if measured else 2)
+    few = significant(value * small_in_large, 3 if measured else 2)
     if abs(value) < 1 and float(few) < small_in_large:
         return f"{few} {small}"
     places = 1 if measured else 0
-    return f"{_rounded(value, places + (1 if abs(value) < 100 else 0))} {large}"
+    return f"{rounded(value, places + (1 if abs(value) < 100 else 0))} {large}"
 
 
 def _alike(values: Sequence[float], units: tuple[str, str], small_in_large: int) -> list[str]:
     large, small = units
     if max((abs(value) for value in values), default=0.0) < 1:
-        return [f"{_figures(value * small_in_large, 3)} {small}" for value in values]
-    return [f"{_figures(value, 3)} {large}" for value in values]
-
-
-def _rounded(value: float, places: int = 0) -> str:
-    """Decimal places without trailing noughts and without a minus before nought.
-
-    >>> _rounded(6.04, 1), _rounded(-0.2), _rounded(1200.0)
-    ('6', '0', '1200')
-    """
-    text = f"{value:.{places}f}"
-    if places:
-        text = text.rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
-
-
-def _figures(value: float, figures: int) -> str:
-    """Significant figures, never in powers of ten.
-
-    >>> _figures(157.0, 2), _figures(0.0823, 2), _figures(0.0, 2)
-    ('160', '0.082', '0')
-    """
-    if value == 0:
-        return "0"
-    places = figures - 1 - math.floor(math.log10(abs(value)))
-    return _rounded(round(value, places), max(places, 0))
-
-
-def _tenth_below(value: float) -> str:
-    return f"{math.floor(round(value * 10, 6)) / 10:.1f}"
+        return [f"{significant(value * small_in_large, 3)} {small}" for value in values]
+    return [f"{significant(value, 3)} {large}" for value in values]

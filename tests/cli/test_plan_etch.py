@@ -160,7 +160,7 @@ def test_the_lists_say_what_somebody_in_gloves_must_not_get_wrong(run: Run, stud
     # a part of 120 ft² is 2 gal: 0.5 gal of acid at 1.16 kg/L, 2.196 kg, into 1.5 gal of water at 0.998, 5.667 kg
     # all 1.5 gal of acid: 5.678 L * 1.16 kg/L * 0.31 * 84.007 / 36.461 = 4.70 kg of soda, 10.4 lb
     for wanted in (
-        "buy 2 kits of 1 gal, each makes 4 gal of solution 2 qt of it left over, in its own can",
+        "buy 2 kits of 1 gal, each makes 4 gal of solution 0.5 gal of it left over, in its own can",
         "1.5 gal of acid INTO 4.5 gal of water, never the other way: 3 parts of water to one of acid (8.7 % by weight",
         "of it left over, in its own can: unused acid goes to a collection point",
         "for a spill of all of it 10.4 lb of baking soda, or as much of another neutraliser, stands ready",

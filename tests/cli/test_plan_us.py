@@ -110,6 +110,27 @@ def test_the_page_and_the_picture_too(run: Run, shed: str, home: Path, name: str
     assert "slip 1" in text or "base" in text
 
 
+def test_a_whole_plan_counts_in_gallons_from_the_shopping_list_to_the_smallest_bucket(
+    run: Run, shed: str, home: Path
+) -> None:
+    """Kits are bought by the gallon; a bucket of 62 fl oz on the same page would have to be worked out on the floor."""
+    told = run("plan", shed, *MONDAY).out
+    assert run("plan", shed, *MONDAY, "--out", str(home / "plan.html")).code == 0
+    page = re.sub(r"<[^>]*>", " ", (home / "plan.html").read_text())
+    for text in (told, page):
+        assert set(re.findall(r"\d (gal|qt|fl oz)\b", text)) == {"gal"}
+
+
+def test_a_patch_of_less_than_a_quart_is_told_in_fluid_ounces(run: Run, home: Path) -> None:
+    """3 ft² at 12 mil are 0.022 gal of film: nobody measures hundredths of a gallon."""
+    patch = re.sub(r'size = "[^"]*"', 'size = "1.5 ft2"', SHED).replace('kit = "3 gal"\n', "")
+    patch = re.sub(r"(cove|stairs) = .*\n", "", patch)
+    (home / "patch.toml").write_text(patch)
+    told = run("plan", str(home / "patch.toml"), *MONDAY).out
+    bucket = told[told.index("MIX SHEETS") :]
+    assert set(re.findall(r"\d (gal|qt|fl oz)\b", bucket)) == {"fl oz"}, told
+
+
 def test_a_slab_too_cold_is_told_in_fahrenheit(run: Run, home: Path) -> None:
     (home / "cold.toml").write_text(SHED + COLD)
     ran = run("plan", str(home / "cold.toml"), *MONDAY)

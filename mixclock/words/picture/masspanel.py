@@ -10,7 +10,7 @@ from mixclock.decide.clocks import NOTHING_LEARNED, LearnedFactor
 from mixclock.decide.weather import steady
 from mixclock.job.cups import Cup
 from mixclock.job.profile import Profile
-from mixclock.units import METRIC_CREW, US_CREW, CrewUnits
+from mixclock.units import METRIC_CREW, CrewUnits
 from mixclock.values import dataclass
 from mixclock.words.picture.drawing import Drawing
 from mixclock.words.picture.scales import Panel, mass_axis, span_axis
@@ -76,7 +76,7 @@ def mass_curves(
     """What the model says of the product's buckets; nothing where the sheet gives no pot life that heat changes."""
     if profile.pot_life is None or not profile.pot_life.span.depends_on_temperature:
         return []
-    temps = TEMPS_F if units == US_CREW else TEMPS_C
+    temps = TEMPS_F if units.is_us else TEMPS_C
     return [_curve(profile, model, learned, units.scale("c").back(temp)) for temp in temps]
 
 

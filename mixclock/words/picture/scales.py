@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from mixclock.units import US_CREW, CrewUnits
+from mixclock.units import CrewUnits
 from mixclock.values import dataclass
 from mixclock.words.picture.drawing import Drawing
 
@@ -93,7 +93,7 @@ def temperature_axis(
     low_c: float, high_c: float, left: float, right: float, units: CrewUnits
 ) -> tuple[Axis, list[Mark]]:
     """Temperature going across, in the crew's degrees."""
-    scale, step = units.scale("c"), 20.0 if units == US_CREW else 10.0
+    scale, step = units.scale("c"), 20.0 if units.is_us else 10.0
     first, last = math.ceil(scale.shown(low_c) / step - 1e-9), math.floor(scale.shown(high_c) / step + 1e-9)
     rounds = [scale.back(index * step) for index in range(first, last + 1)]
     return Axis(low_c, high_c, left, right), [Mark(temp_c, units.write_temp(temp_c)) for temp_c in rounds]
@@ -101,6 +101,6 @@ def temperature_axis(
 
 def mass_axis(low_kg: float, high_kg: float, left: float, right: float, units: CrewUnits) -> tuple[Axis, list[Mark]]:
     """Mass going across by ratios, in the crew's weights."""
-    rounds = (0.25, 1.0, 5.0, 20.0) if units == US_CREW else (0.1, 0.5, 2.0, 10.0)
+    rounds = (0.25, 1.0, 5.0, 20.0) if units.is_us else (0.1, 0.5, 2.0, 10.0)
     inside = [mass for mass in map(units.scale("kg").back, rounds) if low_kg <= mass <= high_kg]
     return Axis(low_kg, high_kg, left, right, ratios=True), [Mark(mass, units.write_mass(mass)) for mass in inside]

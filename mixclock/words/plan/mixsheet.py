@@ -15,7 +15,7 @@ from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.site import Coat
 from mixclock.job.steps import INDUCTION
-from mixclock.units import US_CREW, CrewUnits, write_span
+from mixclock.units import CrewUnits, write_span
 from mixclock.values import dataclass
 from mixclock.words.cautions import DEFERS, Moment, cautions_for, merged
 from mixclock.words.gritwords import dose_words, grit_of
@@ -248,6 +248,6 @@ def _kits_said(kits: float | None) -> str:
 def _in_the_pail(batch: PlannedBatch, units: CrewUnits) -> str:
     """All that is in the pail, in the unit in which its parts are measured."""
     parts = [part for part in (batch.a_l, batch.b_l) if part is not None]
-    if not parts or units is not US_CREW:
+    if not parts or not units.is_us:
         return units.write_volume(batch.volume_l)
     return units.write_sum(parts, batch.volume_l)

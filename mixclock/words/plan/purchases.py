@@ -10,7 +10,7 @@ from mixclock.decide.plan.floor.handybuckets import MOST_OVER
 from mixclock.decide.plan.floor.pailsinuse import tools_at_once
 from mixclock.decide.plan.floor.stock import Stock
 from mixclock.decide.plan.floor.takeoff import AreaTake, CoatTake, Kits, PartAmounts
-from mixclock.units import US_CREW, CrewUnits
+from mixclock.units import CrewUnits
 from mixclock.words.plan.acidwords import FIRST_UP, RINSED_TWICE
 from mixclock.words.plan.sheet import PlanSheet
 
@@ -52,7 +52,7 @@ def _stock_lines(coat: CoatTake, stock: Stock, units: CrewUnits) -> Iterator[str
 
 def _per_area(sheet: PlanSheet, cost_m2: float) -> str:
     one_m2 = sheet.units.scale("m2").back(1.0)
-    return f"{sheet.money(cost_m2 * one_m2)} a square {'foot' if sheet.units == US_CREW else 'metre'}"
+    return f"{sheet.money(cost_m2 * one_m2)} a square {'foot' if sheet.units.is_us else 'metre'}"
 
 
 def _with_parts(whole_l: float, parts: PartAmounts) -> list[float]:
@@ -62,7 +62,7 @@ def _with_parts(whole_l: float, parts: PartAmounts) -> list[float]:
 
 def _measured(parts: PartAmounts, units: CrewUnits, said: Sequence[str]) -> Sequence[str]:
     """Two parts to be measured out: by a third figure, and for a US crew in the unit of their line."""
-    alike = units == US_CREW or parts.a_l is None or parts.b_l is None
+    alike = units.is_us or parts.a_l is None or parts.b_l is None
     return said if alike else units.write_volumes((parts.a_l or 0.0, parts.b_l or 0.0))
 
 

@@ -20,7 +20,7 @@ from mixclock.decide.plan.floor.quantities import (
 )
 from mixclock.job.profile import WASHED_OFF, Profile
 from mixclock.job.site import Coat
-from mixclock.units import US_CREW, CrewUnits
+from mixclock.units import CrewUnits
 from mixclock.units.spellings import MASS_KG, VOLUME_L
 from mixclock.values import dataclass
 
@@ -97,7 +97,7 @@ def _round_litres(exact_l: float, coat: Coat, profile: Profile, units: CrewUnits
 
 def _by_part_a(coat: Coat, profile: Profile, units: CrewUnits) -> Iterator[float]:
     """The litres of a bucket for each round step of part A: by weight where the sheet lets it be weighed."""
-    steps = US_STEPS if units == US_CREW else METRIC_STEPS
+    steps = US_STEPS if units.is_us else METRIC_STEPS
     a_l, _, a_kg, _ = split_parts(profile, 1.0, density_kg_l(coat, profile))
     if a_kg:
         yield from (step / a_kg for step in steps.kg)

@@ -29,7 +29,6 @@ from mixclock.decide.plan.floor.stock import Stock
 from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.site import Coat, Site
-from mixclock.units import US_CREW
 from mixclock.values import dataclass, replace
 
 CLEANER_L = practice.UsualFigure(0.5, "{volume} of cleaner for the tools of each batch", practice.JUDGEMENT)
@@ -298,7 +297,7 @@ class _Coat:
         """Note what the quantities rest on that neither job file nor sheet states."""
         waste, units = practice.waste_share(self.coat), self.site.units
         if self.coat.price is not None and kit_l(self.coat, self.profile) is None:
-            assumed.append(PRICE_SAID.format(unit="gallon" if self.site.units == US_CREW else "litre"))
+            assumed.append(PRICE_SAID.format(unit="gallon" if self.site.units.is_us else "litre"))
         assumed += self._of_the_floor()
         assumed += [waste.words] if waste.words else []
         assumed += self._over_flake()
