@@ -127,7 +127,7 @@ class BatchBuilder:
         volume_l = facts.part_l
         if volume_l is None and facts.part_kg is not None:
             volume_l = facts.part_kg / (opened.batch.mass_kg / opened.batch.volume_l)
-        before = sum(portion.volume_l or 0.0 for portion in opened.portions)
+        before = sum(portion.volume_l for portion in opened.portions)
         everything = volume_l is None or before + volume_l >= EMPTY_ENOUGH * opened.batch.volume_l
         if volume_l is None:
             volume_l = max(0.0, opened.batch.volume_l - before)
@@ -155,7 +155,7 @@ class BatchBuilder:
         share = DUMPED_SHARES.get(facts.share or "")
         if batch.emptied is not None and batch.dumped is None and share is not None and opened.portions:
             last = opened.portions[-1]
-            opened.portions[-1] = replace(last, volume_l=(last.volume_l or batch.volume_l) * (1.0 - share))
+            opened.portions[-1] = replace(last, volume_l=last.volume_l * (1.0 - share))
         self._end_mixing_by(opened, entry.happened)
         opened.batch = replace(
             opened.batch,

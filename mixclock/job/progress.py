@@ -40,7 +40,7 @@ class Portion:
     number: int
     areas: tuple[str, ...]
     poured: StatedFact
-    volume_l: float | None = None
+    volume_l: float
     covered_m2: float | None = None
     assumed: str | None = None
     steps: Mapping[tuple[str, str], StatedFact] = field(default_factory=dict)
@@ -116,7 +116,7 @@ class Batch:
         """What is still in the bucket."""
         if self.emptied is not None:
             return 0.0
-        return max(0.0, self.volume_l - sum(portion.volume_l or 0.0 for portion in self.portions))
+        return max(0.0, self.volume_l - sum(portion.volume_l for portion in self.portions))
 
     @property
     def is_out(self) -> bool:

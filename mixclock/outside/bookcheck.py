@@ -105,6 +105,6 @@ def _impossible_steps(standing: Standing) -> Iterator[str]:
             early = [name for (name, _), step in portion.steps.items() if step.at < portion.poured.at]
             for name in dict.fromkeys(early):
                 yield f"batch {batch.id}: {name} is stated earlier than its pour"
-        poured_l = sum(portion.volume_l or 0.0 for portion in batch.portions)
+        poured_l = sum(portion.volume_l for portion in batch.portions)
         if batch.volume_l and poured_l > 1.05 * batch.volume_l:
             yield f"batch {batch.id}: {write(poured_l)} were poured of {write(batch.volume_l)}"

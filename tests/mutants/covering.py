@@ -123,7 +123,8 @@ CORES = (
     Core(
         "folding",
         "mixclock/job/batchbuilding.py",
-        ("tests/job/test_stating.py", "tests/job/test_mending.py", "tests/job/test_forecastwithdrawn.py",
+        ("tests/job/test_bucketinparts.py", "tests/job/test_stating.py", "tests/job/test_mending.py",
+         "tests/job/test_forecastwithdrawn.py",
          "tests/job/test_fallenwithbatch.py", "tests/decide/test_agenda.py",
          *DECIDING, "tests/words/test_saidback.py",
          "tests/words/record/test_recordpage.py", "tests/job/test_jumps.py", "tests/job/test_steppedclock.py"),
@@ -136,7 +137,8 @@ CORES = (
          "tests/watch/test_mendedfile.py", "tests/watch/test_advice.py", "tests/watch/test_bulletins.py",
          "tests/days/test_nobodyheard.py",
          "tests/days/test_unknowntime.py", "tests/watch/test_screen.py", "tests/watch/test_looks.py",
-         "tests/watch/test_whatwasheard.py", "tests/watch/test_whatiswatched.py", "tests/watch/test_messagesshown.py"),
+         "tests/watch/test_whatwasheard.py", "tests/watch/test_whatiswatched.py", "tests/watch/test_messagesshown.py",
+         "tests/outside/test_recalledlog.py"),
     ),
     Core(
         "book",

@@ -94,7 +94,7 @@ class Layer:
     @cached_property
     def volume_l(self) -> float:
         """How much of it went onto the floor, as far as is known."""
-        return sum(piece.portion.volume_l or 0.0 for piece in self.pieces if piece.portion)
+        return sum(piece.portion.volume_l for piece in self.pieces if piece.portion)
 
     @cached_property
     def batches(self) -> tuple[Batch, ...]:

@@ -151,7 +151,7 @@ def _outlives(bucket: BucketUnderWay) -> bool:
 
 def _as_begun(bucket: BucketUnderWay) -> int:
     """In how many strips the rest is laid, where its strips are as large as the largest before."""
-    each_l = max((portion.volume_l or 0.0 for portion in bucket.batch.portions), default=0.0)
+    each_l = max((portion.volume_l for portion in bucket.batch.portions), default=0.0)
     return max(1, math.ceil(bucket.batch.left_l / each_l - SAME_SIZE)) if each_l > 0.0 else 1
 
 

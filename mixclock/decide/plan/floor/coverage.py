@@ -92,9 +92,8 @@ def covered(standing: Standing, coat: Coat) -> Coverage:
     """
     done: dict[str, float] = {}
     pours = pours_of(standing, coat)
-    for batch, portion in pours:
-        volume_l = portion.volume_l if portion.volume_l is not None else batch.volume_l
-        _spread_over(standing, coat, portion.areas, portion.covered_m2, volume_l, done)
+    for _, portion in pours:
+        _spread_over(standing, coat, portion.areas, portion.covered_m2, portion.volume_l, done)
     for batch in batches_of(standing, coat):
         if batch.emptied is None and batch.left_l > 0.0:
             _spread_over(standing, coat, batch.areas, None, batch.left_l, done)
@@ -107,9 +106,8 @@ def covered(standing: Standing, coat: Coat) -> Coverage:
 def in_bucket_m2(standing: Standing, coat: Coat, batch: Batch) -> dict[str, float]:
     """How far what is left in a bucket goes on each of its areas, beside what was poured there."""
     done: dict[str, float] = {}
-    for other, portion in pours_of(standing, coat):
-        volume_l = portion.volume_l if portion.volume_l is not None else other.volume_l
-        _spread_over(standing, coat, portion.areas, portion.covered_m2, volume_l, done)
+    for _, portion in pours_of(standing, coat):
+        _spread_over(standing, coat, portion.areas, portion.covered_m2, portion.volume_l, done)
     poured = dict(done)
     _spread_over(standing, coat, batch.areas, None, batch.left_l, done)
     return {area: done[area] - poured.get(area, 0.0) for area in batch.areas if area in done}
@@ -184,23 +182,22 @@ def measures(standing: Standing, coat: Coat) -> Iterator[CoverageMeasure]:
     """
     known = covered(standing, coat)
     over = all(known.left_m2(area) <= 0.0 for area in ordered_areas(standing.site, coat))
-    waiting: list[tuple[float, Portion]] = []
-    for batch, portion in pours_of(standing, coat):
-        volume_l = portion.volume_l if portion.volume_l is not None else batch.volume_l
-        if waiting and not ({area for _, before in waiting for area in before.areas} & set(portion.areas)):
+    waiting: list[Portion] = []
+    for _, portion in pours_of(standing, coat):
+        if waiting and not ({area for before in waiting for area in before.areas} & set(portion.areas)):
             yield from _whole(standing.site, waiting, portion.poured.at)
             waiting = []
         if portion.covered_m2 is not None and not waiting:
-            yield CoverageMeasure(portion.poured.at, volume_l, portion.covered_m2)
+            yield CoverageMeasure(portion.poured.at, portion.volume_l, portion.covered_m2)
         else:
-            waiting.append((volume_l, portion))
+            waiting.append(portion)
     if waiting and over:
-        yield from _whole(standing.site, waiting, waiting[-1][1].poured.at)
+        yield from _whole(standing.site, waiting, waiting[-1].poured.at)
 
 
-def _whole(site: Site, waiting: Sequence[tuple[float, Portion]], at: datetime) -> Iterator[CoverageMeasure]:
-    areas = dict.fromkeys(area for _, portion in waiting for area in portion.areas)
+def _whole(site: Site, waiting: Sequence[Portion], at: datetime) -> Iterator[CoverageMeasure]:
+    areas = dict.fromkeys(area for portion in waiting for area in portion.areas)
     size_m2 = sum(area.size_m2 for name in areas if (area := site.area(name)) is not None)
-    volume_l = sum(volume for volume, _ in waiting)
+    volume_l = sum(portion.volume_l for portion in waiting)
     if size_m2 > 0.0 and volume_l > 0.0:
         yield CoverageMeasure(at, volume_l, size_m2)

@@ -44,7 +44,7 @@ def _film(case: Case, laid: Layer, worse: int) -> Fact:
 def film_of(piece: LayerPiece) -> tuple[float | None, int]:
     """The film that a portion made, in µm, and its batch, if its covered size was stated."""
     portion = piece.portion
-    if portion is None or portion.volume_l is None or not portion.covered_m2:
+    if portion is None or not portion.covered_m2:
         return None, piece.batch.id
     return portion.volume_l / portion.covered_m2 * 1000.0, piece.batch.id
 
