@@ -112,8 +112,8 @@ class JobWatch(FollowedJob):
             return tuple(one for one in every if not any(mute.covers(standing, one) for mute in self._mutes))
 
     def next_call(self, now: datetime, asked_by: str) -> datetime | None:
-        """When the next alert falls due, by the last look under this name."""
-        agenda = self._agendas.get(asked_by)
+        """When the next alert falls due, by the last look under this name; unknown while the time is in doubt."""
+        agenda = self._agendas.get(asked_by) if not self.clock_behind else None
         return agenda.next_call(now) if agenda is not None else None
 
     def is_quiet(self, until: datetime, asked_by: str) -> bool:

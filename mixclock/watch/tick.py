@@ -126,9 +126,9 @@ class Ticker:
         """Seconds until the next alert falls due, by the last look; None where it knew of none."""
         now = self.clock.now()
         waits = (
-            (due - now - job.clock_behind).total_seconds()
+            (due - now).total_seconds()
             for job in tuple(self.watched.values())
-            if (due := job.next_call(now + job.clock_behind + SOONEST, NOW)) is not None
+            if (due := job.next_call(now + SOONEST, NOW)) is not None
         )
         return min(waits, default=None)
 
@@ -136,8 +136,7 @@ class Ticker:
         """Whether something fell due while the last look was at work, so that only another one finds it."""
         looked = self._looked_at
         return looked is not None and any(
-            (due := job.next_call(looked + job.clock_behind, NOW)) is not None
-            and due <= self.clock.now() + job.clock_behind
+            (due := job.next_call(looked, NOW)) is not None and due <= self.clock.now()
             for job in tuple(self.watched.values())
         )
 

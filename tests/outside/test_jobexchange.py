@@ -238,6 +238,18 @@ class TestAFileIsEnough:
         assert office.take(newer) == office.take(older) == 0
         assert verify(office.book) is None
 
+    def test_what_came_from_a_van_comes_back_too_when_the_book_is_lost(self, three: list[Van]) -> None:
+        office, one, _ = three
+        one.mix()
+        office.take(one.send())
+        before, path = list(office.book.rows()), office.book.path
+        office.house.close()
+        for beside in path.parent.glob(f"{path.name}*"):
+            if beside.is_file():
+                beside.unlink()
+        with open_house(path.parent, office.clock) as house:
+            assert list(house.book.rows()) == before
+
     def test_it_is_the_owners_alone_and_packed(self, three: list[Van]) -> None:
         path = three[0].send()
         assert path.stat().st_mode & 0o777 == 0o600

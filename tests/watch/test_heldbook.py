@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from mixclock.job.entry import Delivered, Entry, Raised
-from mixclock.outside.book import Book
+from mixclock.outside.book import Book, BookError
 from mixclock.outside.clock import SystemClock
 from mixclock.outside.unrecorded import UnrecordedEntries
 from tests.days.clockwork import Day
@@ -111,6 +111,25 @@ def test_a_kill_makes_no_first_call_of_what_was_called_out_meanwhile(tmp_path: P
     assert len(told) == 1, "it stands in the book once"
     lives[1].close()
     assert not beside.exists()
+
+
+def test_what_was_stated_while_nobody_could_read_the_book_is_read_at_the_next_look(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    day = Day(site(), [BASE, TOP], book_of=lambda clock: Book(tmp_path / "book.sqlite3", clock))
+    day.look()
+    day.say("mixing", product="Shed base", areas=["bay 1"], volume_l=3.45)
+
+    def fail() -> tuple[int, int, int]:
+        raise BookError("another program holds the book")
+
+    with monkeypatch.context() as held_fast:
+        held_fast.setattr(day.book, "data_version", fail)
+        day.look()
+    monkeypatch.setattr(day.ticker._stillness, "holds", lambda: True)  # nobody has written since
+    day.clock.set(day.begins + timedelta(seconds=90))
+    day.look()
+    assert day.desktop.of("b1.mixing")
 
 
 def test_heard_pauses_what_was_called_out_while_the_book_was_held(tmp_path: Path) -> None:

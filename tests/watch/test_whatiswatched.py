@@ -66,6 +66,38 @@ def test_of_two_floors_the_next_look_is_made_for_the_call_that_falls_due_first()
     assert day.ticker.next_call_s() == 79.0
 
 
+def test_where_a_call_of_either_floor_fell_due_while_a_look_was_at_work_another_is_made_at_once() -> None:
+    day = Day(site(), [BASE, TOP])
+    begin_pottery(day)
+    after(day, 1.0)
+    assert not day.ticker.is_behind(), "nothing is under way"
+    mix(day)
+    after(day, 0.0)
+    assert not day.ticker.is_behind()
+    day.clock.advance(89.9)
+    assert not day.ticker.is_behind()
+    day.clock.advance(0.1)
+    assert day.ticker.is_behind(), "scraping falls due at half of three minutes, and the other floor has nothing due"
+    day.look()
+    assert day.desktop.of("b1.mixing")
+    assert not day.ticker.is_behind()
+
+
+def test_while_the_time_is_in_doubt_nobody_knows_when_the_next_call_falls_due() -> None:
+    day = Day(site(), [BASE, TOP])
+    day.clock.reboot()
+    day.clock.advance(600.0)
+    day.start()
+    day.say("mixing", product="Shed base", areas=["bay 1"], volume_l=3.45)
+    day.look()
+    assert day.ticker.next_call_s() == 90.0
+    day.clock.step(-3600.0)  # to before the boot in which the floor was begun
+    day.look()
+    assert day.ticker.watched[day.job].time(day.clock).is_doubted
+    assert day.ticker.next_call_s() is None
+    assert not day.ticker.is_behind()
+
+
 def test_a_floor_that_was_begun_between_two_looks_is_called_out_though_nothing_is_written_after_it() -> None:
     day = Day(site(), [BASE, TOP])
     begin_pottery(day)
