@@ -53,8 +53,15 @@ def test_a_sheet_that_says_how_far_it_goes_over_flake_is_followed_where_the_job_
         coat = replace(OVER_FLAKE, wet_film_um=film_um)
         found = take_off(Site("studio", "UTC", AREAS, (coat,)), {"top": sheet})
         assert found.coats[0].needed_l == pytest.approx(litres)
+        assert found.coats[0].may_drink_l is None, "its sheet has said how much"
         assert words in found.assumed
     assert not any("over flake" in each for each in said_of(replace(OVER_FLAKE, over_flake=False), profile=sheet))
+
+
+def test_of_two_coats_each_is_found_by_its_name_and_one_that_is_not_on_the_floor_is_not() -> None:
+    found = take_off(Site("studio", "UTC", AREAS, (COAT, replace(OVER_FLAKE, over_flake=False))), SHELF)
+    assert [take.product for name in ("base", "top") if (take := found.of(name))] == ["Base", "Top"]
+    assert found.of("primer") is None
 
 
 def test_what_stands_there_is_counted_before_anything_is_bought() -> None:
