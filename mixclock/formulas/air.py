@@ -109,16 +109,13 @@ def dew_point_c(air_c: float, rh_pct: float) -> float:
 
 
 def _saturated_at_c(pressure_pa: float) -> float:
-    """Newton on ln p against 1/T, in which the curve is all but straight: four or five steps."""
+    """Newton on ln p against 1/T, in which the curve is all but straight: after four steps no digit moves any more."""
     wanted = math.log(pressure_pa)
     temp_k = ZERO_C_IN_K
-    for _ in range(50):
+    for _ in range(5):
         slope_in_inverse = -_log_saturation_slope(temp_k) * temp_k**2
-        following = 1.0 / (1.0 / temp_k + (wanted - _log_saturation(temp_k)) / slope_in_inverse)
-        if abs(following - temp_k) < 1e-10:
-            return following - ZERO_C_IN_K
-        temp_k = following
-    return temp_k - ZERO_C_IN_K  # the two curves differ by 1e-6 at the triple point: it may hop between them there
+        temp_k = 1.0 / (1.0 / temp_k + (wanted - _log_saturation(temp_k)) / slope_in_inverse)
+    return temp_k - ZERO_C_IN_K
 
 
 def dew_margin_k(air_c: float, rh_pct: float, slab_c: float) -> float:
