@@ -18,6 +18,7 @@ from mixclock.job.entry import (
     Combined,
     Entry,
     JobFinished,
+    JobMended,
     JobStarted,
     MixingEnded,
     Noted,
@@ -30,7 +31,9 @@ from mixclock.job.entry import (
 from mixclock.outside.book import Book, BookError, DiskFullError
 from mixclock.outside.bookdrawers import Picture, put_beside
 from mixclock.outside.clock import FakeClock
+from mixclock.outside.jobs import walls_of_jobs
 from mixclock.outside.unrecorded import UnrecordedEntries
+from tests.boatshed import one_coat
 from tests.outside.verified import verify
 
 MORNING = datetime(2026, 4, 13, 8, 0, 0, 250_000, tzinfo=UTC)
@@ -378,6 +381,13 @@ class TestLinesOfJobs:
 
 
 class TestWhatIsAskedOfABook:
+    def test_each_jobs_days_are_told_by_the_clock_of_its_own_file_as_it_was_mended_last(self, book: Book) -> None:
+        book.append("Boat shed", JobStarted("Boat shed", one_coat(zone="Europe/Lisbon")))
+        book.append(JOB, JobStarted(JOB, one_coat(name=JOB, zone="Europe/Lisbon")))
+        book.append(JOB, JobMended(one_coat(name=JOB, zone="Asia/Tokyo")))
+        zones = {job: wall.key for job, wall in walls_of_jobs(book).items()}
+        assert zones == {"Boat shed": "Europe/Lisbon", JOB: "Asia/Tokyo"}
+
     """What other parts ask: entries that are missing, where a job began, whose calls are made here."""
 
     def test_entries_that_are_no_more_are_counted_and_a_damaged_count_vouches_for_nothing(self, book: Book) -> None:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import sqlite3
 from collections.abc import Callable
+from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -12,7 +14,7 @@ import pytest
 
 from mixclock.job.entry import Delivered, JobStarted, Noted, Raised
 from mixclock.outside.book import Book
-from mixclock.outside.bookerrors import DiskFullError
+from mixclock.outside.bookerrors import BookError, DiskFullError
 from mixclock.outside.clock import FakeClock
 from mixclock.outside.unrecorded import UnrecordedEntries
 from tests.boatshed import one_coat
@@ -99,3 +101,25 @@ def test_a_second_place_that_another_process_holds_or_that_is_spoilt_is_done_wit
     assert UnrecordedEntries(tmp_path / "folder")._second is None
     one.close()
     assert (tmp_path / "second").exists(), "what nobody took up yet stays"
+
+
+def test_a_watch_goes_on_with_a_book_that_a_newer_program_wrote_and_everybody_else_is_refused(
+    tmp_path: Path, clock: FakeClock
+) -> None:
+    path = tmp_path / "book.sqlite3"
+    with Book(path, clock) as book:
+        book.append(JOB, JobStarted(JOB, one_coat()))
+    with closing(sqlite3.connect(path)) as newer:
+        newer.execute("PRAGMA user_version = 99")
+    with pytest.raises(BookError, match="written by a newer mixclock"):
+        Book(path, clock)
+    in_mind = UnrecordedEntries(tmp_path / "second")
+    with Book(path, clock, in_mind) as book:
+        book.append(JOB, Noted("scraped the sides"))
+        assert [entry.facts for entry in book.entries(JOB)][1:] == [Noted("scraped the sides")]
+        assert len(in_mind) == 1
+        with pytest.raises(BookError, match="written by a newer mixclock"):
+            book.record()
+    in_mind.close()
+    with closing(sqlite3.connect(path)) as newer:
+        assert newer.execute("SELECT count(*) FROM entries").fetchone() == (1,)
