@@ -9,6 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from mixclock.formulas import mix
+from mixclock.formulas.bucket import usual_across_m
+from mixclock.job.cups import refuse
+from mixclock.job.profilereading import read_profile
+from mixclock.job.saying import CannotTellError
+from tests.boatshed import shed_base
 
 AMOUNT = st.floats(0.01, 1000.0)
 RATIO = st.floats(0.1, 20.0)
@@ -73,3 +78,18 @@ def test_no_ratio_and_no_density_is_nothing(place: int) -> None:
     for ask in (mix.ratio_by_mass, mix.ratio_by_volume, mix.mixed_density_kg_l):
         with pytest.raises(ValueError, match=("ratio", "density of A", "density of B")[place]):
             ask(*given_)
+
+
+def test_a_resin_whose_sheet_states_no_density_weighs_eleven_tenths_of_water() -> None:
+    """11 kg are 10 L then; as high as wide that is ∛(4 · 0.01 m³ / π) across."""
+    assert usual_across_m(11.0) == pytest.approx(0.23351, abs=1e-5)
+
+
+@pytest.mark.parametrize(("mass_kg", "is_taken"), [(0.099, False), (0.1, True), (0.2, True), (0.201, False)])
+def test_a_test_cup_holds_one_to_two_tenths_of_a_kilogram(mass_kg: float, is_taken: bool) -> None:
+    sheet = read_profile(shed_base())
+    if is_taken:
+        refuse(sheet, mass_kg)
+    else:
+        with pytest.raises(CannotTellError, match="a test cup holds 100 to 200 g"):
+            refuse(sheet, mass_kg)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import gc
 import sqlite3
 import threading
+import weakref
 from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
@@ -11,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from mixclock.outside.book import Book, JobLine
+from mixclock.watch import tick
 from mixclock.watch.bulletins import ANOTHER_WATCH, INTERRUPTED
 from mixclock.words import alerting
 from tests.days.clockwork import Day
@@ -26,6 +29,45 @@ def test_a_look_that_meets_another_is_over_at_once() -> None:
         other.join(20.0)
         assert found == ["still waiting", None]
     assert day.ticker.tick() is not None
+
+
+def test_a_book_that_stands_still_is_not_asked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    day = Day(site(), [BASE, TOP], book_of=lambda clock: Book(tmp_path / "book.sqlite3", clock))
+    asked: list[float] = []
+    whole = day.book.data_version
+    monkeypatch.setattr(day.book, "data_version", lambda: (asked.append(day.clock.monotonic_s()), whole())[1])
+    monkeypatch.setattr(day.ticker._stillness, "holds", lambda: True)
+    day.clock.advance(0.4)
+    day.look()
+    assert asked == []
+    monkeypatch.setattr(day.ticker._stillness, "holds", lambda: False)
+    day.clock.advance(0.4)
+    day.look()
+    assert len(asked) == 1
+    day.book.close()
+
+
+@pytest.mark.parametrize("many", [True, False])
+def test_python_looks_through_all_that_stays_of_a_large_job_once_and_leaves_it_alone_from_then_on(
+    many: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Forgotten:
+        def __init__(self) -> None:
+            self.own = self
+
+    day = Day(site(), [BASE, TOP])
+    day.say("mixing", product="Shed base", areas=["bay 1"], volume_l=3.45)
+    day.look()
+    count = len(day.ticker.watched[day.job].tracks)
+    assert count
+    monkeypatch.setattr(tick, "MANY_TRACKS", count if many else count + 1)
+    gc.disable()
+    try:
+        forgotten, frozen = weakref.ref(Forgotten()), gc.get_freeze_count()
+        day.start()
+        assert (forgotten() is None, gc.get_freeze_count() > frozen) == (many, many)
+    finally:
+        gc.enable()
 
 
 def test_a_call_whose_words_fail_is_made_in_the_plainest_and_the_fault_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
