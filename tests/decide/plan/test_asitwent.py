@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
 
 from mixclock.decide.plan.days.asitwent import as_it_went, rates_said
+from mixclock.decide.plan.days.pace import pace_of
 from mixclock.decide.plan.floor.pieces import pieces_of
 from mixclock.decide.plan.floor.quantities import amounts, film_um
 from mixclock.job.entry import Combined, Did, JobStarted, Poured
@@ -68,3 +70,46 @@ def test_a_crew_that_stated_no_rates_is_not_told_that_it_did() -> None:
     silent, site = Person("mixer"), shed().standing().site
     assert rates_said(replace(site, crew=(silent,))) == "crews usually do"
     assert rates_said(replace(site, crew=(silent, Person("roller", roll_m2_h=60.0)))) == "its stated rates"
+
+
+def exactly_at_the_rates() -> Log:
+    """Bays of 12 m², squares of 3.46 m. The roller cuts in by 35 m/h and rolls by 75 m²/h. Bay 1 has three free sides:
+    10.4 m in 17.8 min and 9.6 min, rolled 27.4 min after its pour. Bay 2 has two: 11.9 min and 9.6 min from then on,
+    though it was poured 17 min before."""
+    log = shed()
+    log.add(0, Combined("Shed base", ("bay 1",), "base", 3.8, 4.1, mixing_s=180), by="mixer")
+    log.add(4, Poured(1))
+    log.add(10, Combined("Shed base", ("bay 2",), "base", 3.8, 4.1, mixing_s=180), by="mixer")
+    log.add(14, Poured(2))
+    log.add(31.4, Did("back-roll", 1))
+    return log
+
+
+def test_a_bucket_that_waits_for_the_roller_makes_nobody_slower() -> None:
+    log = exactly_at_the_rates()
+    log.add(52.9, Did("back-roll", 2))
+    pace = pace_of(log.standing(60), instant(60))
+    assert pace.batches == 2
+    assert pace.factor == pytest.approx(1.0, abs=0.02)
+    late = exactly_at_the_rates()
+    late.add(31.4 + 1.5 * 21.5, Did("back-roll", 2))
+    assert pace_of(late.standing(70), instant(70)).factor == pytest.approx((1.0 + 1.5) / 2.0, abs=0.02)
+
+
+def test_a_break_of_the_job_file_is_no_work() -> None:
+    """From 8:35 to 9:05: the second bay is rolled half an hour later."""
+    log = exactly_at_the_rates()
+    site = PLAIN_SITE.replace("Europe/Lisbon", "UTC") + 'breaks = ["8:35 for 30 min"]\n'
+    log.entries[0] = replace(log.entries[0], facts=JobStarted("Boat shed", site))
+    log.add(82.9, Did("back-roll", 2))
+    assert pace_of(log.standing(90), instant(90)).factor == pytest.approx(1.0, abs=0.02)
+
+
+def test_a_person_alone_who_mixed_the_next_bucket_in_between_tells_no_pace() -> None:
+    """Nobody states when the rolling went on, so that bucket tells nothing; one without that does."""
+    site = re.sub(r"\[\[crew\]\].*?(?=\[\[vessels)", '[[crew]]\nname = "mixer"\n', PLAIN_SITE, flags=re.S)
+    log = exactly_at_the_rates()
+    log.entries[0] = replace(log.entries[0], facts=JobStarted("Boat shed", site))
+    assert pace_of(log.standing(40), instant(40)).batches == 0
+    log.add(60, Did("back-roll", 2))
+    assert pace_of(log.standing(70), instant(70)).batches == 1

@@ -173,22 +173,23 @@ def test_when_what_was_bought_is_used_up_no_kit_is_promised() -> None:
 
 
 def test_a_crew_that_is_slower_today_is_reckoned_with_as_it_is() -> None:
+    """The roller cuts in 10.4 m, rolls and flakes 12 m² in 39.4 min by the rates: 56 min are 1.4 times that."""
     log = bay_1_poured(shed())
-    log.add(34, Did(BACK_ROLL, 1), by="roller")
-    log.add(46, Did(BROADCAST, 1), by="roller")
-    pace = pace_of(log.standing(50), instant(50))
+    log.add(44, Did(BACK_ROLL, 1), by="roller")
+    log.add(60, Did(BROADCAST, 1), by="roller")
+    pace = pace_of(log.standing(62), instant(62))
     assert pace.batches == 1
-    assert pace.factor > 1.2
-    log.add(47, Did(TAPE, 1, ("bay 1",)))
+    assert pace.factor == pytest.approx(1.42, abs=0.02)
+    log.add(61, Did(TAPE, 1, ("bay 1",)))
     quick = bay_1_poured(shed())
     quick.add(13, Did(BACK_ROLL, 1), by="roller")
     quick.add(17, Did(BROADCAST, 1), by="roller")
     quick.add(18, Did(TAPE, 1, ("bay 1",)))
-    slow, fast = ask(log, 50), ask(quick, 50)
+    slow, fast = ask(log, 62), ask(quick, 62)
     assert slow.volume_l is not None
     assert fast.volume_l is not None
     assert slow.volume_l <= fast.volume_l
-    assert "slower than the job file says" in "\n".join(kit_lines(slow, log.standing(50).site, instant(50)))
+    assert "slower than the job file says" in "\n".join(kit_lines(slow, log.standing(62).site, instant(62)))
 
 
 def test_a_finished_job_and_a_floor_that_has_every_coat_open_nothing() -> None:

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
+from functools import cached_property
 
 from mixclock.decide.hours import local
 from mixclock.decide.kitshapes import DayPace
 from mixclock.decide.plan.floor.crew import Crew, crew_of, times_of
 from mixclock.decide.plan.floor.plans import FloorPiece
-from mixclock.decide.plan.floor.precedence import soonest_ends
+from mixclock.decide.plan.floor.precedence import FLAKE_LAG_S, soonest_ends
 from mixclock.job import practice
 from mixclock.job.progress import Batch, Portion, Standing
 from mixclock.job.site import Person, Site
 from mixclock.job.steps import BACK_ROLL, BROADCAST
-from mixclock.values import replace
+from mixclock.values import dataclass, replace
 
 LOOKED_AT = 5
 """Only this many of the last buckets count: floors get harder and people get tired (judgement)."""
@@ -26,8 +27,8 @@ QUICKEST, SLOWEST = 0.8, 2.5
 def pace_of(standing: Standing, now: datetime) -> DayPace:
     """Today's pace: the median of the last buckets.
 
-    A bucket counts from its pour to the last of its steps that was stated. Its steps should take what the crew's rates
-    say. One person does them one after the other; with more people each step follows closely behind the one before.
+    A bucket counts from its pour to the last of its steps that was stated, and its steps should take what the crew's
+    rates say. Only the time at work counts: not what its hands still did for the bucket before, nor a break.
     """
     crew, today = crew_of(standing.site), local(standing.site, now).date()
     shares = [
@@ -65,31 +66,109 @@ def _shares(standing: Standing, crew: Crew, batch: Batch) -> Iterator[float]:
     coat = standing.site.coat(batch.coat) if batch.coat else None
     if coat is None:
         return
-    kinds = ("cut-in", "squeegee", "roll", *(("broadcast",) if coat.flake_kg_m2 else ()))
     last = BROADCAST if coat.flake_kg_m2 else BACK_ROLL
     for portion in batch.portions:
         ends = [portion.step(last, area) for area in portion.areas]
         done = [stated.at for stated in ends if stated is not None]
-        if portion.assumed is None and ends and len(done) == len(ends):
-            should_s = _should_take_s(standing.site, crew, kinds, portion)
-            took = max(done) - portion.poured.at
-            if should_s > 0 and timedelta() < took:
-                yield took.total_seconds() / should_s
+        if portion.assumed is None and ends and len(done) == len(ends) and max(done) > portion.poured.at:
+            share = _share_at_work(_AtWork(standing, crew, last, portion, max(done)))
+            if share is not None:
+                yield share
 
 
-def _should_take_s(site: Site, crew: Crew, kinds: tuple[str, ...], portion: Portion) -> float:
+@dataclass(frozen=True)
+class _AtWork:
+    """A portion whose last step was stated, with what the same hands did beside it."""
+
+    standing: Standing
+    crew: Crew
+    last: str
+    portion: Portion
+    ended: datetime
+
+    @cached_property
+    def first(self) -> datetime:
+        """When its first step behind the squeegee was stated."""
+        return min(stated.at for (name, _), stated in self.portion.steps.items() if name in (BACK_ROLL, BROADCAST))
+
+    def others(self, *steps: str) -> list[datetime]:
+        """When such steps of other portions were stated, while this one was under way."""
+        return [
+            stated.at
+            for batch in self.standing.batches
+            for portion in batch.portions
+            if portion is not self.portion
+            for (name, _), stated in portion.steps.items()
+            if name in steps and self.portion.poured.at < stated.at < self.ended
+        ]
+
+    def since(self, at: datetime) -> float:
+        """The seconds from an instant to the last step, without the breaks of the job file in between."""
+        zone, span_s = self.standing.site.wall, (self.ended - at).total_seconds()
+        for clock, long_s in self.standing.site.hours.breaks if self.standing.site.hours is not None else ():
+            begun = datetime.combine(at.astimezone(zone).date(), clock, zone)
+            over = begun + timedelta(seconds=long_s)
+            span_s -= max(0.0, (min(over, self.ended) - max(begun, at)).total_seconds())
+        return span_s
+
+
+def _share_at_work(at: _AtWork) -> float | None:
+    """How long the work took for each minute by the rates; None where that cannot be told from the waiting.
+
+    A step counts from when its hands are free of the bucket before. Where one person did something for another bucket
+    in between, nobody knows how long.
+    """
+    quickest = _by_the_rates(at)
+    if not quickest:
+        return None
+    hands = {who for kind in ("roll", "broadcast") for who, may in enumerate(at.crew.able(kind)) if may}
+    took = [(at.since(at.portion.poured.at), _pipelined(at, quickest))]
+    if len(hands) == 1:
+        others = at.others(BACK_ROLL, BROADCAST)
+        mixed = [batch.combined.at for batch in at.standing.batches] if len(at.crew.people) == 1 else []
+        if any(at.first < other for other in others) or any(at.portion.poured.at < m < at.ended for m in mixed):
+            return None
+        rest = {kind: span for kind, span in quickest.items() if kind != "squeegee"}
+        took += [(at.since(other), _pipelined(at, rest)) for other in others]
+    elif sum(at.crew.able("broadcast" if at.last == BROADCAST else "roll")) == 1:
+        own_s = quickest["broadcast" if at.last == BROADCAST else "roll"]
+        took += [(at.since(other), float(own_s)) for other in at.others(at.last)]
+    return min(took_s / should_s for took_s, should_s in took)
+
+
+def _pipelined(at: _AtWork, quickest: Mapping[str, int]) -> float:
+    """How long these steps take at least: each follows closely behind the one before, all hands share the work, and
+    who alone may do some of them does those one after the other."""
+    people = range(len(at.crew.people))
+    alone = [[kind for kind in quickest if at.crew.able(kind) == tuple(who == one for who in people)] for one in people]
+    return float(
+        max(
+            *soonest_ends(quickest).values(),
+            sum(quickest.values()) / len(people),
+            *(_one_by_one(kinds, quickest) for kinds in alone),
+        )
+    )
+
+
+def _one_by_one(kinds: Sequence[str], quickest: Mapping[str, int]) -> int:
+    """How long one person takes for these steps, who waits for the flake's minutes where rolling is over sooner."""
+    waits_s = max(0, FLAKE_LAG_S - quickest["roll"]) if {"roll", "broadcast"} <= set(kinds) else 0
+    return sum(quickest[kind] for kind in kinds) + waits_s
+
+
+def _by_the_rates(at: _AtWork) -> dict[str, int]:
+    """How long the quickest of the crew takes for each step of a portion; nothing if nobody knows its size."""
+    site, portion = at.standing.site, at.portion
+    kinds = ("cut-in", "squeegee", "roll", *(("broadcast",) if at.last == BROADCAST else ()))
     areas = [area for name in portion.areas if (area := site.area(name)) is not None]
     size_m2 = sum(area.size_m2 for area in areas)
     covered_m2 = min(size_m2, portion.covered_m2) if portion.covered_m2 is not None else size_m2
-    if size_m2 <= 0.0:
-        return 0.0
+    if size_m2 <= 0.0 or covered_m2 <= 0.0:
+        return {}
     edge_m = sum(practice.edge_m(area).value for area in areas) * covered_m2 / size_m2
     piece = (FloorPiece("", covered_m2, edge_m),)
-    quickest = {
-        kind: min(span for span in times_of(crew, kind, piece, {}) if span is not None)
+    return {
+        kind: min(span for span in times_of(at.crew, kind, piece, {}) if span is not None)
         for kind in kinds
         if kind != "cut-in" or edge_m > 0.0
     }
-    if len(crew.people) == 1:
-        return float(sum(quickest.values()))
-    return float(max(soonest_ends(quickest).values(), default=0))
