@@ -7,17 +7,20 @@ from datetime import date, time
 
 import pytest
 
+from mixclock.decide.kitshapes import KitVerdict
 from mixclock.decide.plan.days.advice import advice_by
 from mixclock.decide.plan.days.bench import Bench
-from mixclock.decide.plan.days.outsidehours import OutsideHours, outside_hours
+from mixclock.decide.plan.days.nextkit import next_kit
+from mixclock.decide.plan.days.outsidehours import OutsideHours, beside_hours, outside_hours
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.days.standpoint import standpoint_of
 from mixclock.decide.plan.floor.conditions import working_stretches
-from mixclock.job.entry import Combined, JobStarted, Poured, Reading
+from mixclock.decide.plan.floor.sheettiming import SheetTiming
+from mixclock.job.entry import Combined, JobStarted, Poured, ProfileUsed, Reading
 from mixclock.job.progress import Standing
 from mixclock.job.site import Hours
 from tests.decide.plan.test_replan import PLAIN_SITE, QUICK, bench_of
-from tests.decide.worlds import Log, instant
+from tests.decide.worlds import BASE, MODEL, Log, instant
 
 TUESDAY = Hours((date(2026, 4, 14),), time(7, 30), time(17, 30))
 MONDAY_UNTIL_FIVE_PAST_EIGHT = Hours((date(2026, 4, 13), date(2026, 4, 14)), time(7, 30), time(8, 5))
@@ -99,3 +102,23 @@ def test_where_nothing_must_be_met_a_bucket_tells_of_work_on_a_day_off_and_of_no
 
 def test_within_the_hours_nothing_is_said() -> None:
     assert at_work(poured(), 6, replace(TUESDAY, days=(date(2026, 4, 13),)))[2] is None
+
+
+def test_the_next_kit_goes_by_the_same_day_as_the_plan() -> None:
+    """On a day off, 61 minutes after the last bucket of a slow resin: its edge is wet still, so neither says no."""
+    log = poured()
+    slow = BASE.replace('"28 min", "30 °C" = "16 min"', '"170 min", "30 °C" = "100 min"')
+    log.entries[1] = replace(log.entries[1], facts=ProfileUsed("Shed base", slow))
+    standing, _, found = at_work(log, 61, TUESDAY)
+    assert found is not None
+    answer = next_kit(standing, log.tracks(61), SheetTiming(standing, MODEL), instant(61))
+    assert answer.mix_at is not None, answer
+    assert answer.mix_at.date() == date(2026, 4, 13), "next morning nothing is wet any more"
+    assert beside_hours(standing.site, instant(61)) == found.worked
+
+
+def test_where_nothing_is_wet_and_nobody_mixed_for_an_hour_the_next_kit_waits_for_the_hours() -> None:
+    log = poured(joined=False)
+    standing, _, found = at_work(log, 70, TUESDAY)
+    assert found is None
+    assert next_kit(standing, log.tracks(70), SheetTiming(standing, MODEL), instant(70)).verdict is not KitVerdict.YES

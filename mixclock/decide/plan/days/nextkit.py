@@ -17,7 +17,7 @@ from mixclock.decide.plan.days.advice import bought_l
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.comingbuckets import areas_left, buckets_left, coat_left, part_of
 from mixclock.decide.plan.days.onebucket import BucketPlace, OneBucket, TooMuch, fits_in
-from mixclock.decide.plan.days.outsidehours import LATE_WORK, is_at_it
+from mixclock.decide.plan.days.outsidehours import beside_hours, is_at_it
 from mixclock.decide.plan.days.pace import at_pace, pace_of
 from mixclock.decide.plan.days.standpoint import standpoint_of
 from mixclock.decide.plan.floor.conditions import Stretch, allowed, objection, working_stretches
@@ -166,14 +166,16 @@ class _KitQuestion:
         """The present or next stretch of working time in which the sheet allows the product."""
         hours = working_stretches(self.standing.site, self.now)
         if self._works_late(hours):
-            hours = [Stretch(self.now, self.now + LATE_WORK), *hours]
+            hours = [beside_hours(self.standing.site, self.now), *hours]
         found, _ = allowed(hours, self.profile.limits, self.bench.outlook, self.standing.site.units)
         return next((stretch for stretch in found if stretch.end > self.now), None)
 
     def _works_late(self, hours: Sequence[Stretch]) -> bool:
-        """Whether somebody works outside the job file's hours. Whoever is there needs no file's leave."""
+        """Whether somebody works outside the job file's hours, or has a wet edge then. Whoever is there needs no file's
+        leave."""
         mine = (batch for batch in self.standing.batches if batch.coat == self.goal.coat.name)
-        return is_at_it(mine, self.now) and not any(stretch.holds(self.now) for stretch in hours)
+        wet = any(name == self.goal.coat.name for name, _ in self.stood.joined_by)
+        return (wet or is_at_it(mine, self.now)) and not any(stretch.holds(self.now) for stretch in hours)
 
     def _no_time(self) -> KitAnswer:
         said = self._objection()

@@ -42,6 +42,13 @@ def mixed_lately(standing: Standing, now: datetime) -> bool:
     return is_at_it((batch for batch in standing.batches if batch.spot is None), now)
 
 
+def beside_hours(site: Site, now: datetime) -> Stretch:
+    """The time that counts for a crew that is at work outside its hours: to the end of the day's hours where they are
+    still to come, and for some hours at least."""
+    day_ends = datetime.combine(now.astimezone(site.wall).date(), practice.hours(site).value.end, site.wall)
+    return Stretch(now, max(day_ends.astimezone(now.tzinfo), now + LATE_WORK))
+
+
 def outside_hours(
     standing: Standing, tracks: Sequence[Track], standpoint: Standpoint, now: datetime
 ) -> OutsideHours | None:
@@ -56,8 +63,7 @@ def outside_hours(
     is_day = now.astimezone(zone).date() in working_days(site, now)
     if not standpoint.joined_by and (is_day or not mixed_lately(standing, now)):
         return None
-    day_ends = datetime.combine(now.astimezone(zone).date(), practice.hours(site).value.end, zone)
-    worked = Stretch(now, max(day_ends.astimezone(now.tzinfo), now + LATE_WORK))
+    worked = beside_hours(site, now)
     return OutsideHours(worked, f"{_why(site, now, is_day)}; {_planned(standing, tracks, standpoint, worked)}")
 
 
