@@ -19,7 +19,7 @@ from mixclock.decide.plan.days.advice import plan_says
 from mixclock.decide.plan.days.kitcalls import KitDesk
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track
-from mixclock.job.entry import KINDS, Delivered, Facts, Raised, Unreadable
+from mixclock.job.entry import KINDS, Delivered, Entry, Facts, Raised, Unreadable
 from mixclock.job.pastreadings import LastReadings
 from mixclock.job.profile import Profile
 from mixclock.job.progress import Raising, Standing
@@ -84,6 +84,11 @@ class JobWatch(FollowedJob):
             self.standing,
             raisings=tuple(self._answered(one) if one.entry.number in answered else one for one in raisings),
         )
+
+    @property
+    def only_in_mind(self) -> list[Entry]:
+        """The calls that went out and stand in no book yet: their numbers are below zero."""
+        return [raising.entry for raising in self.unwritten if raising.entry.number < 0]
 
     def _answered(self, raising: Raising) -> Raising:
         """A raised alert with the answers that only memory holds."""

@@ -112,8 +112,7 @@ class Ticker:
 
     def heard(self, message_id: str, by: str | None = None) -> None:
         """Somebody pressed "heard" on a message: mark every alert in it as heard."""
-        bulletin = self.delivery.bulletin(message_id)
-        if bulletin is not None:
+        if (bulletin := self.delivery.bulletin(message_id)) is not None:
             self.book.append(bulletin.job, Heard(tuple(sorted(bulletin.alerts))), by=by)
 
     @property
@@ -224,13 +223,12 @@ class Ticker:
     def _secure_calls(self) -> None:
         """Save what was called out, so that after a kill a repeat is still marked as a repeat."""
         if self.book.unrecorded is not None:
-            kept = (raising.entry for job in self.watched.values() for raising in job.unwritten)
-            self.book.unrecorded.secure_calls(entry for entry in kept if entry.number < 0)
+            self.book.unrecorded.secure_calls(entry for job in self.watched.values() for entry in job.only_in_mind)
 
     def _write_what_was_kept(self) -> None:
         """Write the intents that went out while another program held the book, each with the time of its call."""
         for job in self.watched.values():
-            kept = [raising.entry for raising in job.unwritten if raising.entry.number < 0]
+            kept = job.only_in_mind
             drafts = [Draft(entry.facts, entry.happened) for entry in kept]
             try:
                 written = write_drafts(self.book, job.job, drafts) if drafts else ()
@@ -341,8 +339,7 @@ class Ticker:
             line for line in lines if line.own and line.stated > long_ago and (line.name in self.watched or _runs(line))
         ]
         wanted = {line.name for line in ours if self._stale.get(line.name) != line.entries}
-        wanted |= {self.current} if self.current else set()
-        wanted |= lost
+        wanted |= {self.current, *lost} if self.current else lost
         for name in self.watched.keys() - wanted:
             del self.watched[name]
         sizes = {line.name: line.entries for line in lines}

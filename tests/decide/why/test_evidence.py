@@ -180,6 +180,14 @@ def test_what_nobody_recorded_says_nothing_for_or_against_and_whether_another_ar
     assert (stated.limit, stated.limit_source) == (None, "what the crew stated")
 
 
+def test_of_what_was_recorded_in_part_nobody_is_told_that_another_area_has_it() -> None:
+    part = Gap("the last hour", "leave a logger there")
+    for source, value in ((COLDEST_SLAB, Value(9.0, gap=part)), (STRINGY, Value("stringy", gap=part))):
+        found = weigh(source, value, [Value(12.0)], [Value(12.0)])
+        assert found is not None
+        assert (found.gap, found.known_elsewhere, found.speaks_against) == (part, False, False)
+
+
 def test_what_was_stated_is_told_in_its_own_words_and_counts_whole_or_not_at_all() -> None:
     seen = weigh(STRINGY, Value("stringy at 10:02"), [])
     assert seen is not None
