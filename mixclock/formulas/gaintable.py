@@ -20,7 +20,6 @@ from mixclock.formulas.rate_law import RateLaw, segment_of
 
 BLOCK = 64  # readings whose sums begin at nought together
 SIMPSON_K = 0.12  # Simpson's rule serves for a stretch as flat as this: error under 2e-10 of it at 110 kJ/mol
-SIMPSON_SHARE = 0.01  # and for a change of humidity as small as this: error under 3e-10
 LEVEL_K = 1e-4  # a stretch as flat as this goes by the temperature at its middle: error under 1e-11 of it
 FLAT_SHARE = 0.1  # three points serve for a change this small: error under 1e-12 of it
 
@@ -71,14 +70,11 @@ class GainTable:
         """When a clock has gained so much from a reading on."""
         while knot < self._last:
             block, place = divmod(knot, BLOCK)
-            sums = self._blocks.get(block)
-            if sums is None or place >= len(sums):
-                sums = self._sums(block, place)
+            sums = self._sums(block, place)
             target = sums[place] + wanted
             if sums[-1] < target:
                 until = min((block + 1) * BLOCK, self._last)
-                if len(sums) <= until - block * BLOCK:
-                    sums = self._grown(block, sums, target, until)
+                sums = self._grown(block, sums, target, until)
                 if sums[-1] < target:
                     wanted, knot = target - sums[-1], until
                     continue
@@ -100,14 +96,12 @@ class GainTable:
             return ((self._held.since(start_s), math.inf),)
         if not knot:
             first = self._early.since(start_s)
-            return ((first, first.ripened(first.end_s)),) if start_s < self._times_s[0] else ()
+            return ((first, first.ripened(first.end_s)),)
         parts = self._stretch(knot - 1)
         for place, (piece, _) in enumerate(parts):
-            if piece.start_s < start_s < piece.end_s:
+            if start_s < piece.end_s:
                 left = piece.since(start_s)
                 return ((left, left.ripened(left.end_s)), *parts[place + 1 :])
-            if start_s <= piece.start_s:
-                return parts[place:]
         return ()
 
     def _stretch(self, index: int) -> Sequence[_Part]:
@@ -293,7 +287,7 @@ class DampGains(GainTable):
         return cut_moist(self._law, self._bends, self._exponent, ends_s, ends_c, ends_m)
 
     def _add_up(self, block: int, sums: list[float], enough: float, until: int) -> None:
-        """As without moisture: only where both change little, the stretch is not cut."""
+        """Where both change little, three points serve and the stretch is not cut."""
         exp, factor_of, exponent = math.exp, Moisture.factor_of, self._exponent
         (after_c, before_c), (after_m, before_m), times_s = self._temps_c, self._damps, self._times_s
         least_c = most_c = least_m = most_m = less = slope_k = 0.0
@@ -306,22 +300,12 @@ class DampGains(GainTable):
                 less, slope_k = segment_of(self._law, begin_c)
                 (least_c, most_c), (least_m, most_m) = _ends(self._law.starts_c, begin_c), _ends(self._bends, begin_m)
             smooth = least_c <= until_c < most_c and least_m <= until_m < most_m
-            if smooth and -SIMPSON_K <= change_k <= SIMPSON_K and abs(change_m) <= SIMPSON_SHARE * begin_m:
-                rates = [
-                    exp(-less - slope_k / (begin_c + share * change_k + ZERO_C_IN_K))
-                    * factor_of(begin_m + share * change_m, exponent)
-                    for share in (0.0, 0.5, 1.0)
-                ]
-                total = sums[-1] + span_s * (rates[0] + 4.0 * rates[1] + rates[2]) / 6.0
-            elif smooth and -FLAT_K <= change_k <= FLAT_K and abs(change_m) <= FLAT_SHARE * begin_m:
-                total = sums[-1] + span_s * sum(
-                    [
-                        weight
-                        * exp(-less - slope_k / (begin_c + node * change_k + ZERO_C_IN_K))
-                        * factor_of(begin_m + node * change_m, exponent)
-                        for node, weight in GAUSS_FLAT
-                    ]
-                )
+            if smooth and -FLAT_K <= change_k <= FLAT_K and abs(change_m) <= FLAT_SHARE * begin_m:
+                mean, begin_k = 0.0, begin_c + ZERO_C_IN_K
+                for node, weight in GAUSS_FLAT:
+                    rate = exp(-less - slope_k / (begin_k + node * change_k))
+                    mean += weight * rate * factor_of(begin_m + node * change_m, exponent)
+                total = sums[-1] + span_s * mean
             else:
                 total = sums[-1] + sum([more for _, more in self._stretch(index)])
             sums.append(total)

@@ -24,8 +24,10 @@ STEPPED = law_from_points([(float(temp_c), 9000.0 * math.exp(-0.05 * temp_c)) fo
 NODES, WEIGHTS = leggauss(12)
 
 
-def directly(law: RateLaw, history: History, start_s: float, end_s: float, moisture: Moisture | None = None) -> float:
-    """The integral by twelve Gauss points on stretches of a kelvin at most, cut where the law or the clamp bends."""
+def directly(
+    law: RateLaw, history: History, start_s: float, end_s: float, moisture: Moisture | None = None, parts: int = 40
+) -> float:
+    """The integral by twelve Gauss points on each part of a stretch, cut where the law or the clamp bends."""
     wet = moisture.history if moisture else None
     knots = {start_s, end_s, *history.times_s, *(wet.times_s if wet else ())}
     total = 0.0
@@ -36,7 +38,7 @@ def directly(law: RateLaw, history: History, start_s: float, end_s: float, moist
             ends_m = moisture.relative(wet.after(begin_s)), moisture.relative(wet.before(until_s))
         levels = [(temp_c, ends_c) for temp_c, _ in law.points]
         levels += [(bend, ends_m) for bend in (moisture.cuts if moisture else ())]
-        shares = {0.0, 1.0, *(part / 40.0 for part in range(1, 40))}
+        shares = {0.0, 1.0, *(part / parts for part in range(1, parts))}
         shares |= {
             (level - low) / (high - low) for level, (low, high) in levels if min(low, high) < level < max(low, high)
         }
