@@ -191,3 +191,11 @@ def test_rows_in_fahrenheit_may_lie_as_far_apart_as_the_doubt_reaches_from_both(
     assert span_h(window, rows, hot_c, False) == pytest.approx((9.0,) * 3, rel=1e-6)
     for slab_c in (0.5 * (cold_c + hot_c), cold_c + 4.0, hot_c - 3.5):
         assert span_h(window, rows, slab_c, False) == pytest.approx(by_hand.limit(slab_c, False), rel=BESIDE)
+
+
+def test_two_rows_that_lie_too_close_to_be_true_slow_the_cold_by_300_kj_and_no_more() -> None:
+    """From 6 h at 21 °C to 12 h at 20 °C it would be 500 kJ/mol, and at 15 °C 400 h: by 300 it takes a hundred."""
+    table = 'opens = { "20 °C" = "12 h", "21 °C" = "6 h" }'
+    by_hand = 12.0 * math.exp(300e3 / GAS * (1.0 / 288.15 - 1.0 / 293.15))
+    assert by_hand == pytest.approx(101.5, abs=0.5)
+    assert span_h("recoat", table, 15.0, False)[1] == pytest.approx(by_hand, rel=1e-4)

@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from mixclock.decide.alerting.raising import Raise, doubted, is_cleared, to_raise
+from mixclock.decide.alerting.raising import Raise, Silence, doubted, is_cleared, to_raise
 from mixclock.decide.shapes import Alert, Edge, Rank, Stage, State, Window
 from mixclock.job.entry import Delivered, Entry, Heard, Noted, Raised
 from mixclock.job.progress import Raising, may_have_reached
@@ -211,6 +211,42 @@ def test_a_warning_for_the_same_person_is_said_along_and_one_for_another_is_not(
     assert [one.alert.id for one in found] == ["b1.pour-out", "b2.bay-1.back-roll"]
     notice = call(rank=Rank.NOTICE, who="mixer")
     assert [one.alert.id for one in to_raise(STANDING, [notice], instant(60), soon=[mine])] == ["b1.pour-out"]
+
+
+def test_what_falls_due_soon_is_worked_out_only_where_somebody_is_called() -> None:
+    mine = call(Stage.HEADS_UP, Rank.TIMELY, id="b2.bay-1.back-roll", due=later(50))
+    asked = []
+
+    def soon() -> list[Alert]:
+        asked.append(mine)
+        return [mine]
+
+    assert to_raise(STANDING, [], NOON, soon=soon) == ()
+    once = replace(STANDING, raisings=(raised(-5, call(), "sent"),))
+    assert to_raise(once, [call()], NOON, soon=soon) == (), "its turn to repeat has not come"
+    assert asked == []
+    assert [one.alert.id for one in to_raise(STANDING, [call()], NOON, soon=soon)] == ["b1.pour-out", mine.id]
+    assert asked == [mine]
+
+
+def test_a_call_that_was_quiet_is_raised_where_the_clock_is_set_back_to_an_hour_at_which_it_is_due() -> None:
+    silence, feet = Silence(), call(Stage.OPENED, Rank.TIMELY, id="bay-2.foot-traffic", step="foot-traffic")
+    assert to_raise(STANDING, [feet], later(24 * 3600.0), silence=silence) == (), "a day old: the screens show it"
+    assert to_raise(STANDING, [feet], later(60.0), silence=silence) == (Raise(feet, 0, 60.0),)
+
+
+def test_whoever_remembers_what_is_quiet_repeats_a_critical_call_at_its_very_instant() -> None:
+    once, silence, alert = replace(STANDING, raisings=(raised(0, call(), "sent"),)), Silence(), call()
+    found = {at_s: to_raise(once, [alert], later(at_s), silence=silence) for at_s in (1.0, 19.9, 20.0)}
+    assert found == {1.0: (), 19.9: (), 20.0: (Raise(alert, 1, None),)}
+
+
+def test_a_receipt_that_tells_late_that_nothing_was_shown_ends_the_quiet() -> None:
+    alert, silence = call(rank=Rank.TIMELY), Silence()
+    sent, unseen = raised(0, alert, "sent", shown=None), raised(0, alert, "sent", shown=False)
+    assert to_raise(replace(STANDING, raisings=(sent,)), [alert], later(4), silence=silence) == (), "it may be seen"
+    again = to_raise(replace(STANDING, raisings=(unseen,)), [alert], later(6), silence=silence)
+    assert again == (Raise(alert, 1, 6.0),)
 
 
 def test_who_was_called_twice_in_ten_minutes_is_spared_what_can_wait_and_nothing_else() -> None:

@@ -36,6 +36,25 @@ def test_the_power_of_moisture_is_the_mean_of_what_the_sheet_says_at_each_temper
             assert rolled_min(top, temp_c, rh_pct) == pytest.approx((0.8 * likely, likely, 1.25 * likely), abs=0.01)
 
 
+@pytest.mark.parametrize(
+    ("rh_pct", "weakest", "strongest"),
+    [
+        (80.0, 1.0, 50.0 / 80.0),  # moisture may do nothing, or all that there is of it
+        (40.0, 1.0, 50.0 / 40.0),
+        (25.0, 1.0, 1.0 / 0.6),  # half the water, but moisture is trusted to slow it to six tenths and no further
+        (50.0, 1.0, 1.0),
+    ],
+)
+@pytest.mark.parametrize("row", ['"20 °C, 50 %" = "20 min"', '"20 °C" = "20 min"'])
+def test_where_a_sheet_tells_one_humidity_or_none_the_power_of_moisture_may_be_from_nought_to_one(
+    row: str, rh_pct: float, weakest: float, strongest: float
+) -> None:
+    """Half of it is likely. A sheet without a humidity was measured at 50 %."""
+    sooner, later = sorted((20.0 * weakest, 20.0 * strongest))
+    expected = (0.8 * sooner, 20.0 * math.sqrt(50.0 / rh_pct), 1.25 * later)
+    assert rolled_min(damp_top(row), 20.0, rh_pct) == pytest.approx(expected, abs=0.01)
+
+
 def test_a_row_of_another_humidity_is_met_at_its_own() -> None:
     """20 min at 20 °C and 40 %, 12 min at 30 °C and 75 %: each is what the sheet says there, and at the first of them
     moisture, whatever its power, changes nothing."""

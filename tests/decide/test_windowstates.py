@@ -95,8 +95,18 @@ def test_a_step_is_done_from_the_instant_at_which_it_was_done_and_keeps_the_ripe
         window = seen_at(rolled, instant(minutes))
         assert (window.state, window.stated) == (State.DONE, instant(11))
         assert window.ripeness_closes == pytest.approx(0.5, abs=0.02)
-    quick = seen_at(rolled, instant(5), ripe=False)
-    assert (quick.ripeness_opens, quick.ripeness_closes) == (None, None), "the daemon asks twice a second"
+
+
+def test_how_ripe_a_window_is_is_worked_out_for_who_looks_and_not_for_the_daemon_that_asks_twice_a_second() -> None:
+    """The base's recoat from 12 h to 48 h at 20 °C: three hours after the pour a quarter and a sixteenth are gone."""
+    log = Log()
+    log.add(-1, Reading(slab_c=20.0, air_c=20.0))
+    log.add(0, Combined("Shed base", ("bay 1",), volume_l=3.45, ended=True))
+    log.add(0, Poured(1))
+    [coated] = [track for track in log.tracks() if track.name == "recoat"]
+    seen, quick = seen_at(coated, instant(180)), seen_at(coated, instant(180), ripe=False)
+    assert (seen.ripeness_opens, seen.ripeness_closes) == pytest.approx((0.25, 0.0625), abs=0.01)
+    assert (quick.ripeness_opens, quick.ripeness_closes) == (None, None)
 
 
 FIRST = recoat(1, edge(10, 12, 15), edge(40, 50, 60))
@@ -109,6 +119,17 @@ def test_an_area_opens_with_its_last_batch_and_shuts_with_its_first() -> None:
         assert (found.opens, found.closes) == (edge(20, 22, 25), edge(40, 48, 60))
         assert (found.batch, found.portion, found.starts, found.state) == (None, 0, instant(2), State.OPEN)
         assert (found.ripeness_opens, found.ripeness_closes) == (0.1, 0.4), "the least ripe opens, the ripest shuts"
+
+
+def test_an_area_is_warned_and_explained_by_the_batch_that_shuts_first() -> None:
+    one = replace(FIRST, heads_up=instant(30), latest_start=instant(35), because=("the older batch",), who="mixer")
+    other = replace(SECOND, heads_up=instant(42), latest_start=instant(44), because=("the younger",), who="roller")
+    for group in ((one, other), (other, one)):
+        found = together(*group, now=30)
+        assert (found.state, found.heads_up, found.latest_start) == (State.CLOSING, instant(30), instant(35))
+        assert (found.because, found.who) == (("the older batch",), "mixer")
+    ends = replace(one, closes=None, starts=instant(9)), replace(other, closes=None, starts=instant(4))
+    assert together(*ends).because == ("the younger",), "where none shuts, the one that began first"
 
 
 def test_an_area_shuts_late_with_the_first_whose_doubt_runs_out_but_never_before_it_likely_does() -> None:

@@ -71,7 +71,8 @@ CORES = (
     Core(
         "cure",
         "mixclock/formulas/cure.py",
-        ("tests/formulas/test_cure.py", "tests/formulas/test_gaintable.py", "tests/formulas/test_history.py",
+        ("tests/formulas/test_cure.py", "tests/formulas/test_gainsbyinstants.py", "tests/formulas/test_gaintable.py",
+         "tests/formulas/test_history.py",
          "tests/formulas/test_promisedranges.py", "tests/decide/test_edgefigures.py", "tests/decide/test_windows.py",
          "tests/decide/test_floorphysics.py"),
         more=("mixclock/formulas/gaintable.py",),
