@@ -18,6 +18,7 @@ from mixclock.decide.alerting.closing import Stages, calls_to_come, closing_aler
 from mixclock.decide.crewsteps import DueTimes
 from mixclock.decide.shapes import Edge, JointBatch, Rank, Stage
 from mixclock.decide.tracks import Track
+from mixclock.decide.windows import counted_as_due
 from mixclock.job.entry import Combined, JobStarted, Poured, ProfileUsed, Reading
 from mixclock.job.progress import Standing, StatedFact
 from mixclock.job.steps import FILM_ORDER
@@ -123,6 +124,25 @@ def test_a_window_whose_doubt_is_wider_than_itself_is_called_at_its_likely_time(
     sure = replace(track, opens=replace(track.closes, edge=edge_at(10, 20, 29.9)))
     assert sure.called == edge_at(30, 34, 40)
     assert standing.site.name == "Boat shed"
+
+
+def test_where_the_time_is_unknown_what_is_counted_as_due_is_called_at_once() -> None:
+    standing, track = track_of(poured_log(), "broadcast", edge_at(30, 35, 40), DueTimes(instant(22), (instant(18),)))
+    due = counted_as_due(track, instant(10))
+    assert due.called is not None
+    # late after 5 min at most, of the half hour that is left of the doubt
+    assert stages_of(standing, due, due.called) == Stages((), instant(10), instant(15), instant(40))
+    alert = closing_alert(standing, due, instant(10))
+    assert alert is not None
+    assert (alert.stage, alert.due) == (Stage.NOW, instant(10))
+
+
+def test_how_ripe_a_film_is_is_not_worked_out_for_a_call() -> None:
+    standing, track = track_of(poured_log(), "back-roll", edge_at(30, 35, 40), DueTimes(instant(22), (instant(18),)))
+    for alert in (closing_alert(standing, track, instant(31), lost) for lost in (False, True)):
+        assert alert is not None
+        assert alert.window is not None
+        assert (alert.window.ripeness_opens, alert.window.ripeness_closes) == (None, None)
 
 
 def test_the_next_kit_is_opened_in_time_to_mix_pour_and_draw_it_to_the_joint() -> None:

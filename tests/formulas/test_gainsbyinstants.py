@@ -15,7 +15,7 @@ import pytest
 from mixclock.formulas.cure import ripeness, time_of_ripeness
 from mixclock.formulas.gaintable import BLOCK
 from mixclock.formulas.history import History, Moisture
-from mixclock.formulas.rate_law import RateLaw, law_from_points
+from mixclock.formulas.rate_law import RateLaw, law_from_points, tau_s
 from tests.formulas.test_gaintable import directly
 
 STEEPEST = law_from_points([(20.0, 4000.0)], 110e3)
@@ -96,3 +96,19 @@ def test_a_later_question_goes_on_where_an_earlier_one_left_off(readings: int, e
             for wanted in (0.25, 3.0, 40.0):
                 reached_s = time_of_ripeness(BENT, history, start_s, wanted, moisture=moisture)
                 assert reached_s == pytest.approx(start_s + 4000.0 * wanted, abs=1e-6)
+
+
+@pytest.mark.parametrize("exponent", [None, 1.0])
+@pytest.mark.parametrize(("first_c", "last_c"), [(12.0, 26.0), (26.0, 12.0)])
+def test_before_the_first_reading_and_after_the_last_a_clock_runs_as_at_that_reading(
+    first_c: float, last_c: float, exponent: float | None
+) -> None:
+    """The law bends between the two. The air held 8 g/m³ before the first and 15 after the last, of 10 on the sheet."""
+    history = History((0.0, 600.0), (first_c, last_c))
+    wet = History((0.0, 0.0, 600.0, 600.0), (8.0, 9.0, 14.0, 15.0))
+    moisture = None if exponent is None else Moisture(wet, 10.0, exponent)
+    for begin_s, temp_c, damp in ((-1500.0, first_c, 0.8), (600.0, last_c, 1.5)):
+        gained = 1500.0 / tau_s(BENT, temp_c) * (1.0 if exponent is None else damp)
+        assert ripeness(BENT, history, begin_s, begin_s + 1500.0, moisture=moisture) == pytest.approx(gained, rel=1e-12)
+        reached_s = time_of_ripeness(BENT, history, begin_s, 0.5 * gained, moisture=moisture)
+        assert reached_s == pytest.approx(begin_s + 750.0, abs=1e-6)
