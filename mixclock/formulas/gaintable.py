@@ -172,7 +172,7 @@ class DryGains(GainTable):
     def _gained_within(self, stretch: int, after_s: float) -> float:
         """What is gained from a reading until so long after it, which is before the next one."""
         begin_c, change_k, span_s = self._course(stretch)
-        if -LEVEL_K <= change_k <= LEVEL_K:
+        if abs(change_k) <= LEVEL_K:
             return after_s * self._rate(begin_c + 0.5 * change_k * after_s / span_s)
         climb_k_s, at = change_k / span_s, self._climb.at
         return (at(begin_c + climb_k_s * after_s) - at(begin_c)) / climb_k_s
@@ -182,8 +182,8 @@ class DryGains(GainTable):
         begin_c, change_k, span_s = self._course(stretch)
         if not span_s:
             return self._times_s[stretch]
-        if -LEVEL_K <= change_k <= LEVEL_K:
-            after_s = wanted / self._rate(begin_c + 0.5 * change_k)
+        if abs(change_k) <= LEVEL_K:
+            after_s = wanted / self._rate(begin_c)
             if change_k:
                 after_s = wanted / self._rate(begin_c + 0.5 * change_k * after_s / span_s)
         else:
@@ -203,7 +203,7 @@ class DryGains(GainTable):
 
     def _cut(self, index: int) -> Iterable[Piece]:
         (begin_s, until_s), (begin_c, until_c) = self._times_s[index : index + 2], self._values[index : index + 2]
-        return cut(self._law, begin_s, until_s, begin_c, until_c) if begin_s < until_s else ()
+        return cut(self._law, begin_s, until_s, begin_c, until_c)
 
     def _add_up(self, block: int, sums: list[float], enough: float, until: int) -> None:
         """Readings a minute apart differ little: Simpson's rule serves, and each end is worked out once."""
@@ -211,19 +211,19 @@ class DryGains(GainTable):
         (node_1, weight_1), (node_2, weight_2), (node_3, weight_3) = GAUSS_FLAT
         place, total = block * BLOCK + len(sums) - 1, sums[-1]
         begin_s, begin_c = self._times_s[place], self._values[place]
-        less, slope_k = lines[bisect_right(starts_c, begin_c)]
-        least_c, most_c = _ends(starts_c, begin_c)
+        at = bisect_right(starts_c, begin_c)
+        less, slope_k = lines[at]
         begin_rate = exp(-less - slope_k / (begin_c + ZERO_C_IN_K))
         later = slice(place + 1, until + 1)
         for until_s, until_c in zip(self._times_s[later], self._values[later], strict=True):
-            change_k = until_c - begin_c
-            if -SIMPSON_K <= change_k <= SIMPSON_K and least_c <= until_c < most_c:
+            change_k, then = until_c - begin_c, bisect_right(starts_c, until_c)
+            if then == at and abs(change_k) <= SIMPSON_K:
                 middle_rate = exp(-less - slope_k / (begin_c + 0.5 * change_k + ZERO_C_IN_K))
                 until_rate = exp(-less - slope_k / (until_c + ZERO_C_IN_K))
                 total += (until_s - begin_s) * (begin_rate + 4.0 * middle_rate + until_rate) / 6.0
                 begin_rate = until_rate
             else:
-                if -FLAT_K <= change_k <= FLAT_K and least_c <= until_c < most_c:
+                if then == at and abs(change_k) <= FLAT_K:
                     begin_k = begin_c + ZERO_C_IN_K
                     total += (until_s - begin_s) * (
                         weight_1 * exp(-less - slope_k / (begin_k + node_1 * change_k))
@@ -233,8 +233,8 @@ class DryGains(GainTable):
                 else:
                     if until_s > begin_s:
                         total += self._gained_within(block * BLOCK + len(sums) - 1, until_s - begin_s)
-                    less, slope_k = lines[bisect_right(starts_c, until_c)]
-                    least_c, most_c = _ends(starts_c, until_c)
+                    at = then
+                    less, slope_k = lines[at]
                 begin_rate = exp(-less - slope_k / (until_c + ZERO_C_IN_K))
             sums.append(total)
             if total >= enough:
@@ -270,15 +270,13 @@ class DampGains(GainTable):
         """`law` along a course of temperature and humidity."""
         self._law, self._exponent, self._bends = law, moisture.exponent, moisture.cuts
         self._temps_c, self._damps = course.temps_c, course.damps
-        early, held = (self._steady(side, place) for side, place in ((1, 0), (0, -1)))
-        times_s = course.times_s
-        super().__init__(
-            times_s, early._replace(start_s=-math.inf, end_s=times_s[0]), held._replace(start_s=times_s[-1])
-        )
+        begin_s, until_s = course.times_s[0], course.times_s[-1]
+        early, held = self._steady(1, 0, -math.inf, begin_s), self._steady(0, -1, until_s, math.inf)
+        super().__init__(course.times_s, early, held)
 
-    def _steady(self, side: int, place: int) -> Piece:
+    def _steady(self, side: int, place: int, start_s: float, end_s: float) -> Piece:
         temp_c, damp = self._temps_c[side][place], self._damps[side][place]
-        return Piece(0.0, math.inf, temp_c, temp_c, *segment_of(self._law, temp_c), damp, damp, self._exponent)
+        return Piece(start_s, end_s, temp_c, temp_c, *segment_of(self._law, temp_c), damp, damp, self._exponent)
 
     def _cut(self, index: int) -> Iterable[Piece]:
         (after_c, before_c), (after_m, before_m) = self._temps_c, self._damps
@@ -290,17 +288,16 @@ class DampGains(GainTable):
         """Where both change little, three points serve and the stretch is not cut."""
         exp, factor_of, exponent = math.exp, Moisture.factor_of, self._exponent
         (after_c, before_c), (after_m, before_m), times_s = self._temps_c, self._damps, self._times_s
-        least_c = most_c = least_m = most_m = less = slope_k = 0.0
+        lines, starts_c, bends = self._law.lines, self._law.starts_c, self._bends
         for index in range(block * BLOCK + len(sums) - 1, until):
             begin_c, begin_m, until_c, until_m = (
                 after_c[index], after_m[index], before_c[index + 1], before_m[index + 1],
             )  # fmt: skip
             change_k, change_m, span_s = until_c - begin_c, until_m - begin_m, times_s[index + 1] - times_s[index]
-            if not (least_c <= begin_c < most_c and least_m <= begin_m < most_m):
-                less, slope_k = segment_of(self._law, begin_c)
-                (least_c, most_c), (least_m, most_m) = _ends(self._law.starts_c, begin_c), _ends(self._bends, begin_m)
-            smooth = least_c <= until_c < most_c and least_m <= until_m < most_m
-            if smooth and -FLAT_K <= change_k <= FLAT_K and abs(change_m) <= FLAT_SHARE * begin_m:
+            at, bend = bisect_right(starts_c, begin_c), bisect_right(bends, begin_m)
+            smooth = bisect_right(starts_c, until_c) == at and bisect_right(bends, until_m) == bend
+            if smooth and abs(change_k) <= FLAT_K and abs(change_m) <= FLAT_SHARE * begin_m:
+                less, slope_k = lines[at]
                 mean, begin_k = 0.0, begin_c + ZERO_C_IN_K
                 for node, weight in GAUSS_FLAT:
                     rate = exp(-less - slope_k / (begin_k + node * change_k))
@@ -333,9 +330,3 @@ def gains(law: RateLaw, history: History, moisture: Moisture | None = None) -> G
     if id(law) not in course.gains_by_law:
         course.gains_by_law[id(law)] = law, DampGains(law, course, moisture)
     return course.gains_by_law[id(law)][1]
-
-
-def _ends(levels: Sequence[float], value: float) -> tuple[float, float]:
-    """The levels between which a value lies."""
-    place = bisect_right(levels, value)
-    return levels[place - 1] if place else -math.inf, levels[place] if place < len(levels) else math.inf
