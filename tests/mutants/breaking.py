@@ -51,7 +51,7 @@ class Mutant:
     last_line: int
     """Of the statement, or of a compound one's head."""
     in_function: bool
-    """Whether it runs when a function runs, and not when the module is imported."""
+    """Whether it runs when a function runs, and not when the module is imported; and its code fits that function."""
     path: str = ""
     """Of its module, from the root of the project; empty for a text that lies nowhere."""
 
@@ -86,7 +86,7 @@ def mutants_of(source: str, path: str = "") -> list[Mutant]:
                 statement = _statement_of(node, parents)
                 was, becomes = _told(statement), _told(_changed(statement, node, change))
                 where = _function_of(node, parents), statement.lineno
-                inside = _is_in_function(statement, parents)
+                inside = _is_in_function(statement, parents) and not _is_of_super(statement)
                 found.append(Mutant(*where, was, becomes, index, number, _last_line(statement), inside, path))
     return sorted((one for one in found if one.was != one.becomes), key=lambda one: one.line)
 
@@ -178,6 +178,11 @@ def _is_in_function(statement: ast.stmt, parents: dict[ast.AST, ast.AST]) -> boo
         if isinstance(above, ast.FunctionDef):
             return True
     return False
+
+
+def _is_of_super(statement: ast.stmt) -> bool:
+    """Without it its function may close over nothing any more, and a living function takes no such code."""
+    return any(isinstance(node, ast.Name) and node.id == "super" for node in ast.walk(statement))
 
 
 def _last_line(statement: ast.stmt) -> int:

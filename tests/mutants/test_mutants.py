@@ -83,6 +83,12 @@ def test_a_fault_is_put_into_the_function_that_others_hold_already(sample: Any, 
     assert (held(4), sample.once(4)) == (0, 4)
 
 
+def test_a_line_without_which_a_function_closes_over_nothing_any_more_is_left_out_of_its_whole_module() -> None:
+    text = "class Kit(Pail):\n    def __init__(self, litres):\n        super().__init__(litres)\n        told(litres)\n"
+    inside = {one.was: one.in_function for one in mutants_of(text)}
+    assert inside == {"super().__init__(litres)": False, "told(litres)": True}
+
+
 def test_the_tests_that_run_a_line_are_asked_about_it_file_by_file_and_no_longer_than_was_said() -> None:
     file = Path("/floor.py")
     lines = {
