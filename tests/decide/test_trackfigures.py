@@ -237,3 +237,39 @@ def test_a_cup_of_nothing_takes_back_what_the_cups_of_a_lot_had_shown() -> None:
             log.add(2, CupUsed("Shed base", "L-17", 1, 0.0, 20.0, 20.0))
         log.add(3, Combined("Shed base", ("bay 2",), volume_l=4.0, coat="base", lot="L-17"))
         assert [cup.mass_kg for cup in log.standing().batches[1].cups] == ([0.15] if kept else [])
+
+
+def test_a_chip_that_is_mended_may_be_touched_and_coated_and_has_no_other_window() -> None:
+    log = Log()
+    log.add(0, Combined("Shed base", ("a chip, bay 1",), volume_l=0.2, material_c=20.0, coat="base", spot="a chip"))
+    log.add(5, Poured(1))
+    assert [one.name for one in log.tracks()] == ["pour-out", "tack-free", "recoat"]
+    assert {"back-roll", "broadcast", "foot-traffic"} < {one.name for one in laid().tracks()}
+
+
+def test_what_was_read_in_a_bucket_explains_its_hour_until_it_is_empty() -> None:
+    log = laid(poured=None)
+    log.add(6, Reading(bucket_c=33.0, batch=1))
+    assert [said for said in track(log, "pour-out").because if said.startswith("read 33 °C in the bucket: closes")]
+    log.add(8, Poured(1))
+    assert not [said for said in track(log, "pour-out").because if "in the bucket:" in said]
+
+
+def test_a_share_that_was_used_up_in_the_bucket_is_told_from_a_fiftieth_on() -> None:
+    told = {poured: [said for said in track(laid(poured=poured), "back-roll").because if "used up" in said]
+            for poured in (0.1, 5.0, 12.0)}  # fmt: skip
+    assert told[0.1] == []
+    assert [len(said) for said in told.values()] == [0, 1, 1]
+
+
+def test_another_coat_that_went_down_in_the_same_moment_lies_not_over_it() -> None:
+    log = laid()
+    log.add(1, Combined("Shed top", ("bay 1",), volume_l=2.0, material_c=20.0, coat="top"))
+    log.add(5, Poured(2))
+    assert track(log, "recoat").stated is None
+    later = laid()
+    later.add(1, Combined("Shed top", ("bay 1",), volume_l=2.0, material_c=20.0, coat="top"))
+    later.add(5.1, Poured(2))
+    over = track(later, "recoat").stated
+    assert over is not None
+    assert over.at == instant(5.1)
