@@ -250,8 +250,8 @@ class BatchBuilder:
 
     def _end_mixing_by(self, opened: OpenBatch, instant: datetime) -> None:
         """End the mixing of a bucket that is poured, even before the sheet's mixing time is over."""
-        if not opened.batch.mixing_stated and opened.batch.mixing_ended > instant:
-            opened.batch = replace(opened.batch, mixing_ended=instant)
+        if not opened.batch.mixing_stated:
+            opened.batch = replace(opened.batch, mixing_ended=min(opened.batch.mixing_ended, instant))
 
 
 _Handler = Callable[[BatchBuilder, Entry], None]

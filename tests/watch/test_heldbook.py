@@ -113,6 +113,23 @@ def test_a_kill_makes_no_first_call_of_what_was_called_out_meanwhile(tmp_path: P
     assert not beside.exists()
 
 
+def test_what_was_called_out_meanwhile_lies_beside_the_book_only_until_it_is_written(tmp_path: Path) -> None:
+    path, beside = tmp_path / "book.sqlite3", tmp_path / "beside the disk"
+    day, early = pouring_soon(path)
+    day.book.close()
+    life = UnrecordedEntries(beside)
+    day.book = Book(path, day.clock, life)
+    day.start()
+    with held(path, "IMMEDIATE"):
+        day.clock.set(early + timedelta(seconds=0.4))
+        day.look()
+    assert beside.read_bytes()
+    day.clock.advance(5.0)
+    day.look()
+    assert beside.read_bytes() == b""
+    life.close()
+
+
 def test_what_was_stated_while_nobody_could_read_the_book_is_read_at_the_next_look(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
