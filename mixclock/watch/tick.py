@@ -174,12 +174,13 @@ class Ticker:
     def _looked_at_job(self, job: JobWatch, now: datetime, on_their_way: frozenset[int]) -> list[Bulletin]:
         """Look at one job. Where that rests on old readings that are not at hand, its whole log is read first."""
         try:
-            return self._tick_job(job, now + job.clock_behind, on_their_way)
+            return self._tick_job(job, now, on_their_way)
         except ForgottenError:
             job.read_whole(self.book)
-            return self._tick_job(job, self.clock.now() + job.clock_behind, on_their_way)
+            return self._tick_job(job, self.clock.now(), on_their_way)
 
-    def _tick_job(self, job: JobWatch, now: datetime, on_their_way: frozenset[int]) -> list[Bulletin]:
+    def _tick_job(self, job: JobWatch, looked: datetime, on_their_way: frozenset[int]) -> list[Bulletin]:
+        now = looked + job.clock_behind
         stands = job.alerts(now, NOW)
         standing = job.seen()
         ahead = cache(lambda: job.alerts(now + SAY_TOGETHER, SOON))

@@ -262,6 +262,23 @@ def test_while_a_very_long_log_is_worked_out_the_buckets_since_its_last_readings
         assert beside.asked == 0
 
 
+def test_while_a_very_long_log_is_worked_out_the_watch_says_what_it_cannot_call_yet(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(recalledlog, "SAID_FROM", 20)
+    monkeypatch.setattr(recalledlog, "LAST", 30)
+    with shed() as house:
+        told: list[str] = []
+        delivery: Any = Delivery(_NoSender(), house.book, house.clock, _fail)  # type: ignore[arg-type]
+        beside: Any = _Beside()
+        ticker = Ticker(house.book, house.clock, delivery, Reckoning(house.bucket_model, beside=beside), told.append)
+        ticker.tick()
+        assert ticker.watched[NAME].goes_by_last
+        assert [line.partition(" since ")[0] for line in told] == [
+            f"{NAME}: its old readings are being worked out; until then what was mixed"
+        ]
+
+
 def test_a_statement_meanwhile_is_called_out_too_and_what_was_worked_out_is_taken_when_it_is_there() -> None:
     with _very_long() as (house, job, beside):
         _poured(house)
