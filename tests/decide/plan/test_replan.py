@@ -385,3 +385,27 @@ def test_the_last_bucket_is_rolled_and_flaked_though_nothing_is_left_to_pour() -
     assert rest.feasible
     assert [step.kind for step in rest.steps] == ["roll", "broadcast", "clean"]
     assert rest.batches == ()
+
+
+def test_the_flake_of_the_next_bay_is_begun_while_it_sticks_on_the_strip_of_the_bay_that_lies() -> None:
+    """Bay 1 is poured at 8:04 and flaked but for its strip at the joint. 8 m of edge to cut in on bay 2 put the flake
+    of its buckets off: begun behind the last of them, it no longer stuck on that strip."""
+    log = Log()
+    site = SITE.replace("next_to", 'edge = "8 m"\nnext_to')
+    log.entries[0] = replace(log.entries[0], facts=JobStarted("Boat shed", site))
+    log.add(-30, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0))
+    log.add(0, Combined("Shed base", ("bay 1",), "base", 3.8, 4.1, mixing_s=180), by="mixer")
+    log.add(4, Poured(1))
+    log.add(9, Did("back-roll", 1))
+    log.add(10, Did("broadcast", 1))
+    (track,) = [each for each in log.tracks(13) if each.name == "broadcast"]
+    assert track.closing is not None
+    bench = bench_of(log, 13)
+    stood = standpoint_of(log.standing(13), log.tracks(13), bench, instant(13)).standpoint
+    plan = make_plan(bench, QUICK, stood)
+    assert plan.feasible, plan.obstacle
+    first = next(step for step in plan.steps if step.kind == "broadcast" and step.batch == plan.batches[0].number)
+    assert first.starts <= track.closing.early
+    assert first.note.startswith("flake the strip at the joint first")
+    left_out = make_plan(replace(bench, ignore=frozenset({"broadcast"})), QUICK, stood)
+    assert left_out.feasible, "a joint that is given up is no obstacle"

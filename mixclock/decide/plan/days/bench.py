@@ -41,6 +41,7 @@ class Standpoint:
     films: tuple[LaidFilm, ...] = ()
     left_m2: Mapping[tuple[str, str], float] = field(default_factory=dict)
     joined_by: Mapping[tuple[str, str], datetime] = field(default_factory=dict)
+    flaked_by: Mapping[tuple[str, str], datetime] = field(default_factory=dict)
     waiting: tuple[tuple[str, OpenStep, datetime | None, datetime | None], ...] = ()
     people_free: Mapping[str, datetime] = field(default_factory=dict)
     next_number: int = 1

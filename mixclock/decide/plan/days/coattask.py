@@ -72,6 +72,7 @@ class CoatTask:
     areas: tuple[Area, ...]
     below: Ground = field(default_factory=Ground)
     joined_by: Mapping[str, datetime] = field(default_factory=dict)
+    flaked_by: Mapping[str, datetime] = field(default_factory=dict)
     waiting: tuple[tuple[OpenStep, datetime | None, datetime | None], ...] = ()
     people_free: tuple[datetime, ...] = ()
     ignore_hours: bool = False

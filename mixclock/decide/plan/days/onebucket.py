@@ -13,6 +13,7 @@ from itertools import combinations, islice, product
 
 from mixclock.decide.kitshapes import StillOpen
 from mixclock.decide.plan.days.bench import Bench, Standpoint
+from mixclock.decide.plan.days.liveedges import flaked_by_of
 from mixclock.decide.plan.days.liverolling import padded
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.crew import Crew, crew_of, times_of
@@ -146,6 +147,7 @@ def _setting(bench: Bench, stood: Standpoint, place: BucketPlace) -> CoatSetting
     below = below_of(site, coat, stood.films, bench.profiles, bench.timing)
     wet = coat.wet_edge is True or (coat.wet_edge is None and place.profile.window(WET_EDGE) is not None)
     joined = {area: at for (name, area), at in stood.joined_by.items() if wet and place.joined and name == coat.name}
+    flaked = flaked_by_of(bench, stood, coat) if wet and place.joined else {}
     pairs, _ = neighbours(site, ordered_areas(site, coat))
     names = {area.name for area in place.areas}
     waiting = [*_live(stood, crew), *_scraping(bench, crew, below.films, names)]
@@ -162,7 +164,7 @@ def _setting(bench: Bench, stood: Standpoint, place: BucketPlace) -> CoatSetting
         begins=place.begins,
         pieces=pieces_of(place.areas, {area.name: area.size_m2 for area in place.areas}),
         wet_pairs=pairs if wet and place.joined else frozenset(),
-        bounds=_of_these(bounds_from(below.gates, joined, place.begins), names),
+        bounds=_of_these(bounds_from(below.gates, joined, place.begins, flaked), names),
         waiting=tuple(
             replace(
                 step,

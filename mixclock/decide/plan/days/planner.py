@@ -15,6 +15,7 @@ from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.besides import breaks_left_out
 from mixclock.decide.plan.days.coattask import OBSTACLES, CoatRefusal, CoatTask, Session
 from mixclock.decide.plan.days.hands import lay_coat
+from mixclock.decide.plan.days.liveedges import flaked_by_of
 from mixclock.decide.plan.days.liverolling import padded
 from mixclock.decide.plan.days.timetable import SessionTimetable, film_of, tell
 from mixclock.decide.plan.days.waits import APART, LaterStart, later_starts, roomiest
@@ -284,6 +285,7 @@ class _Planner:
             areas=tuple(areas),
             below=below,
             joined_by={area: at for (name, area), at in self.start.joined_by.items() if wet and name == coat.name},
+            flaked_by=flaked_by_of(self.bench, self.start, coat) if wet else {},
             waiting=(*self._live_steps(coat), *self._scraping(below)),
             people_free=tuple(self.free),
             ignore_hours="hours" in self.bench.ignore,

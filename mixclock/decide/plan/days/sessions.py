@@ -381,7 +381,7 @@ def _setting(task: CoatTask, pieces: tuple[FloorPiece, ...], begins: datetime, e
         task.setting,
         begins=begins,
         pieces=pieces,
-        bounds=bounds_from(task.below.gates, task.joined_by, begins),
+        bounds=bounds_from(task.below.gates, task.joined_by, begins, task.flaked_by),
         waiting=waiting,
         ends_s=NEVER_S if ends is None else int((ends - begins).total_seconds()),
         people_free_s=tuple(max(0, math.ceil((at - begins).total_seconds())) for at in task.people_free),

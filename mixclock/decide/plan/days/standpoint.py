@@ -12,6 +12,7 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.bucketrest import BucketUnderWay, RestInStrips, free_behind, rest_in_strips, rest_said
+from mixclock.decide.plan.days.liveedges import bucketful_of, flake_edge, track_of
 from mixclock.decide.plan.days.liverolling import in_two, is_sooner_by_two, rolled_by_two
 from mixclock.decide.plan.days.sincelast import changes_since
 from mixclock.decide.plan.days.standingacid import AcidStanding, AcidStep, is_washed_off
@@ -22,7 +23,6 @@ from mixclock.decide.plan.floor.films import LaidFilm
 from mixclock.decide.plan.floor.plans import FloorPiece, Plan
 from mixclock.decide.plan.floor.precedence import FOLLOW_S, leads_among
 from mixclock.decide.plan.floor.setting import OpenStep
-from mixclock.decide.plan.floor.timing import Bucketful
 from mixclock.decide.tracks import Track
 from mixclock.job import practice
 from mixclock.job.progress import Batch, Portion, Standing
@@ -44,6 +44,7 @@ class _StandpointNotes:
     films: list[LaidFilm] = field(default_factory=list)
     left_m2: dict[tuple[str, str], float] = field(default_factory=dict)
     joined_by: dict[tuple[str, str], datetime] = field(default_factory=dict)
+    flaked_by: dict[tuple[str, str], datetime] = field(default_factory=dict)
     waiting: list[tuple[str, OpenStep, datetime | None, datetime | None]] = field(default_factory=list)
     people_free: dict[str, datetime] = field(default_factory=dict)
     said: list[str] = field(default_factory=list)
@@ -79,6 +80,7 @@ def standpoint_of(standing: Standing, tracks: Sequence[Track], bench: Bench, now
             films=tuple(found.films),
             left_m2=found.left_m2,
             joined_by=found.joined_by,
+            flaked_by=found.flaked_by,
             waiting=tuple(found.waiting),
             people_free=found.people_free,
             next_number=max((batch.id for batch in standing.batches), default=0) + 1,
@@ -132,7 +134,7 @@ class _CoatStanding:
         for window, kind in STEPS:
             open_on = tuple(area for area in portion.areas if portion.step(window, area) is None)
             if open_on and self._asks(batch, window) and not self._gone_on(portion, window):
-                track = self._track(batch, portion.number, window, open_on[0])
+                track = track_of(self.tracks, batch, portion.number, window, open_on[0])
                 by = track.closes.edge.early if track is not None and track.closes else None
                 began = track.began.at if track is not None and track.began is not None else None
                 opens = self._behind(kind, open_on, portion.covered_m2, ahead)
@@ -196,9 +198,9 @@ class _CoatStanding:
     def _film(self, batch: Batch, area: str, poured: datetime, ended: Mapping[str, datetime]) -> None:
         floor = self.standing.site.area(area)
         if floor is not None:
-            self.found.films.append(
-                LaidFilm(self.coat.name, batch.product, (area,), ended, _bucket(batch, poured), batch.id, floor.size_m2)
-            )
+            bucket = bucketful_of(batch, poured)
+            laid = LaidFilm(self.coat.name, batch.product, (area,), ended, bucket, batch.id, floor.size_m2)
+            self.found.films.append(laid)
 
     def _in_bucket(self, batch: Batch) -> None:
         """A bucket that is mixed or being mixed. The crew pours, spreads and rolls it before anything new."""
@@ -213,7 +215,7 @@ class _CoatStanding:
             return
         size_m2 = sum(rest.values())
         out = max(self.now, batch.mixing_ended) + timedelta(seconds=practice.POUR_S.value)
-        bucket = _bucket(batch, out)
+        bucket = bucketful_of(batch, out)
         self.found.busy(batch.combined.by or self._who("pour"), out)
         spread_s = min((time for time in self._times("squeegee", size_m2) if time is not None), default=0)
         self.found.busy(self._who("squeegee"), out + timedelta(seconds=spread_s))
@@ -327,7 +329,16 @@ class _CoatStanding:
                     continue
                 key = (self.coat.name, other)
                 self.found.joined_by[key] = min(self.found.joined_by.get(key, by), by)
+                self._flake_too(area, key)
         self._met_after_strips()
+
+    def _flake_too(self, area: str, key: tuple[str, str]) -> None:
+        """Note by when flake still sticks on the bare strip of an area beside which another one is laid."""
+        by = flake_edge(self.tracks, self.coat, area) if self.coat.flake_kg_m2 else None
+        if by is not None and by <= self.now:
+            self.found.said.append(f"flake no longer sticks on {area}: the strip at its joint stays bare")
+        elif by is not None:
+            self.found.flaked_by[key] = min(self.found.flaked_by.get(key, by), by)
 
     def _met_after_strips(self) -> None:
         """What must meet a bucket in strips counts from its last pour, whenever that is."""
@@ -348,24 +359,18 @@ class _CoatStanding:
         for batch in batches_of(self.standing, self.coat):
             for portion in batch.portions:
                 for area in portion.areas:
-                    track = self._track(batch, portion.number, WET_EDGE, area)
+                    track = track_of(self.tracks, batch, portion.number, WET_EDGE, area)
                     taped = portion.step(TAPE, area) is not None  # a taped edge is left, and nothing joins it
                     if track is not None and track.closes is not None and not taped:
                         last[area] = max(last.get(area, track.closes.edge.early), track.closes.edge.early)
             if batch.emptied is None and batch.left_l > 0.0 and not poured_only:
                 out = max(self.now, batch.mixing_ended) + timedelta(seconds=practice.POUR_S.value)
                 out = self.out.get(batch.id, out)
-                shut = self.bench.exact.closes(batch.product, WET_EDGE, out, _bucket(batch, out))
+                shut = self.bench.exact.closes(batch.product, WET_EDGE, out, bucketful_of(batch, out))
                 if shut is not None:
                     last |= {area: out + timedelta(seconds=shut.early_s) for area in batch.areas}
                     self.wet[batch.id] = self.strips.get(batch.id, 0), out + timedelta(seconds=shut.early_s)
         yield from last.items()
-
-    def _track(self, batch: Batch, portion: int, window: str, area: str) -> Track | None:
-        for track in self.tracks:
-            if (track.batch.id, track.portion, track.name, track.area) == (batch.id, portion, window, area):
-                return track
-        return None
 
     def _asks(self, batch: Batch, window: str) -> bool:
         """Whether product and coat ask for this step at all."""
@@ -393,7 +398,3 @@ class _CoatStanding:
 
 def _quickest_s(times: Sequence[int | None]) -> int:
     return min((time for time in times if time is not None), default=0)
-
-
-def _bucket(batch: Batch, poured: datetime) -> Bucketful:
-    return Bucketful(batch.mass_kg, batch.volume_l, max(0.0, (poured - batch.combined.at).total_seconds()))

@@ -8,9 +8,10 @@ from functools import cached_property
 
 from mixclock.decide.plan.days.coattask import Session
 from mixclock.decide.plan.days.neutraliser import ended_on, neutraliser_batches, neutraliser_steps, stricter
+from mixclock.decide.plan.days.stepnotes import flake_note, meets_what_lies, neutralised_with
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.films import LaidFilm
-from mixclock.decide.plan.floor.flake import flake_of, is_sand
+from mixclock.decide.plan.floor.flake import flake_of
 from mixclock.decide.plan.floor.handybuckets import handy, room_to_round_l
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import FROM_THE_JOINT, PlannedBatch, PlannedStep, PlannedWindow
@@ -29,7 +30,6 @@ from mixclock.decide.plan.floor.setting import OpenStep
 from mixclock.decide.plan.floor.timing import NEVER_S, Bucketful, Timing, is_sure_span
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.divisions import possible, too_slow_for
-from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat
 from mixclock.job.steps import NEUTRALISE, POUR_OUT, RINSE, WET_EDGE
@@ -291,7 +291,7 @@ class _SessionTeller:
     def _strip_note(self, index: int, kind: str, strip: int) -> str:
         """What is to be minded at the joints of a strip; those of its bucket are said by that bucket's own notes."""
         if kind == "broadcast":
-            return self._note(index, kind) if strip == self.strips else ""
+            return self._flake_note(index, strip == 1, strip == self.strips)
         return self._note(index, kind) if strip == 1 or kind != "squeegee" else FROM_THE_JOINT
 
     def _slack_s(self, index: int, kind: str, at: datetime, by: datetime) -> float:
@@ -332,18 +332,18 @@ class _SessionTeller:
         return [other for other in range(index + 1, len(self.cuts)) if index in self._beside[other]]
 
     def _note(self, index: int, kind: str) -> str:
-        later = self._later(index)
-        if kind == "broadcast" and later:
-            strip = self.chain.setting.site.units.write_length(practice.UNFLAKED_STRIP_M.value)
-            bare = "bare" if is_sand(self.coat) else "unflaked"
-            return f"leave {strip} {bare} at the joint to {self._first_area_of(later[0])}"
-        if kind == "broadcast" and self._beside[index]:
-            return "the bare strip at the joint first" if is_sand(self.coat) else "flake the strip at the joint first"
+        if kind == "broadcast":
+            return self._flake_note(index)
         if kind == NEUTRALISE:
-            return self._neutralised_with(index)
-        if kind == "squeegee" and self._beside[index]:
+            return neutralised_with(self.chain.setting, self.chain.setting.pieces[slice(*self._run(index))], self.first)
+        if kind == "squeegee" and self._joins(index):
             return FROM_THE_JOINT
         return ""
+
+    def _flake_note(self, index: int, begins: bool = True, ends: bool = True) -> str:
+        later = self._later(index) if ends else []
+        before = self._first_area_of(later[0]) if later else ""
+        return flake_note(self.chain.setting, begins and self._joins(index), before)
 
     def _first_area_of(self, index: int) -> str:
         """Where a batch begins: its pieces of the first area."""
@@ -351,14 +351,9 @@ class _SessionTeller:
         pieces = self.chain.setting.pieces[first:end]
         return areas_said([piece.said for piece in pieces if piece.area == pieces[0].area])
 
-    def _neutralised_with(self, index: int) -> str:
-        """Which buckets of neutraliser go on a batch of acid."""
-        at, (first, end) = self.chain.setting, self._run(index)
-        pieces = at.pieces[first:end]
-        known = [at.beside[piece.area] for piece in pieces if at.neutraliser is not None and piece.area in at.beside]
-        buckets = enumerate(acid.bucketfuls(at, at.pieces), self.first)
-        numbers = dict.fromkeys([*known, *(number for number, bucket in buckets if set(bucket) & set(pieces))])
-        return f"with {' and '.join(f'batch {number}' for number in numbers)}" if numbers else ""
+    def _joins(self, index: int) -> bool:
+        at = self.chain.setting
+        return bool(self._beside[index]) or meets_what_lies(at, at.pieces[slice(*self._run(index))])
 
     def _waiting_steps(self) -> list[PlannedStep]:
         steps = []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
+from types import MappingProxyType
 
 from mixclock.decide.plan.floor.acid import etch_under
 from mixclock.decide.plan.floor.precedence import STEP_OF
@@ -191,15 +192,21 @@ def _is_gated(profile: Profile) -> bool:
     return any(profile.window(name) is not None for name in GATES)
 
 
-def bounds_from(gates: Mapping[str, Gate], joined_by: Mapping[str, datetime], begins: datetime) -> dict[str, Bounds]:
-    """The gates and the wet edges that live already, in seconds from `begins`."""
+def bounds_from(
+    gates: Mapping[str, Gate],
+    joined_by: Mapping[str, datetime],
+    begins: datetime,
+    flaked_by: Mapping[str, datetime] = MappingProxyType({}),
+) -> dict[str, Bounds]:
+    """The gates, and the wet edges and bare strips that live already, in seconds from `begins`."""
     found: dict[str, Bounds] = {}
     for area in {*gates, *joined_by}:
         known = gates.get(area)
         opens = _seconds(known.opens, begins, up=True) if known else 0
         closes = _seconds(known.closes, begins) if known and known.closes else NEVER_S
         joined = _seconds(joined_by[area], begins) if area in joined_by else NEVER_S
-        found[area] = Bounds(max(0, opens), closes, joined)
+        flaked = _seconds(flaked_by[area], begins) if area in flaked_by else NEVER_S
+        found[area] = Bounds(max(0, opens), closes, joined, flaked)
     return found
 
 

@@ -48,6 +48,8 @@ class Bounds:
     not_before_s: int = 0
     not_after_s: int = NEVER_S
     joined_by_s: int = NEVER_S
+    flaked_by_s: int = NEVER_S
+    """By when the flake of the area has to be begun, so that it sticks on the bare strip of the film beside it too."""
 
 
 @dataclass(frozen=True)

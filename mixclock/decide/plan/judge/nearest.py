@@ -68,7 +68,8 @@ def nearest_plan(
                 return None
             found, loosened = make_plan(option, short() if short else ways, standpoint), option
             if found.feasible:
-                return replace(found, breaks=tuple(_breaks(bench, found))[:MOST_TOLD], warnings=())
+                breaks = (*_breaks(bench, found), *_bare(standpoint, found))
+                return replace(found, breaks=breaks[:MOST_TOLD], warnings=())
         if found is None or found.obstacle is None or found.obstacle.constraint in (at.constraint, "stopped"):
             return None
         at = found.obstacle
@@ -130,6 +131,19 @@ def _late(plan: Plan) -> Iterator[str]:
         if len(mine) > len(each):
             rest = mine[len(each) :]
             yield f"{len(rest)} more {_done_by_many(kind)} up to {write_span(-(rest[0].slack_s or 0.0))} late"
+
+
+def _bare(standpoint: Standpoint | None, plan: Plan) -> Iterator[str]:
+    """The joints to film that lies, where the flake comes too late to stick on that film's bare strip."""
+    for step in plan.steps if standpoint is not None else ():
+        edges = [
+            by
+            for (coat, area), by in (standpoint.flaked_by.items() if standpoint is not None else ())
+            if step.kind == "broadcast" and coat == step.coat and area in step.areas
+        ]
+        if edges and step.starts > min(edges):
+            late = write_span((step.starts - min(edges)).total_seconds())
+            yield f"{areas_said(step.areas)}: its flake comes {late} late for the strip at the joint to what lies"
 
 
 def _done_by_many(kind: str) -> str:

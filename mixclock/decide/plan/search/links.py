@@ -225,6 +225,8 @@ class Links:
             self.deadline[last] = min(self.deadline[last], bound.not_after_s)
             if self.has("squeegee") and piece.part == 1:
                 self._meets_what_lies(piece.area, self.at(batch, "squeegee"), bound.joined_by_s)
+                if self.has("broadcast") and bound.flaked_by_s < NEVER_S:
+                    self._flaked_with_what_lies(batch, bound.flaked_by_s)
 
     def _meets_what_lies(self, area: str, spread: int, joined_by_s: int) -> None:
         """The first spread on an area meets the film beside it, or what a live bucket still has to lay there."""
@@ -233,6 +235,13 @@ class Links:
             self.starts_within(pour, spread, self.setting.waiting[pour].wet_s)
         if not pours:
             self.deadline[spread] = min(self.deadline[spread], joined_by_s)
+
+    def _flaked_with_what_lies(self, batch: int, flaked_by_s: int) -> None:
+        """The flake of a batch is begun while it still sticks on the bare strip of the film that lies beside it."""
+        spans = self.specs[batch].times[self.division.kinds.index("broadcast")]
+        quickest_s = min(span for span in spans if span is not None)
+        node = self.at(batch, "broadcast")
+        self.deadline[node] = min(self.deadline[node], flaked_by_s + quickest_s)
 
     def _one_after_the_other(self, batch: int) -> None:
         self.link(self.last_pour(batch - 1), self.at(batch, "pour"))
