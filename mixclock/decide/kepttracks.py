@@ -39,17 +39,13 @@ class KeptTracks:
 
     def __call__(self, standing: Standing) -> tuple[Track, ...]:
         """All windows of all batches, the same as `tracks` gives."""
-        known = self._known
-        keeps = known is not None and _same_world(known.standing, standing)
-        stale = _moved(known, standing) if known is not None and keeps else None
+        known, still = self._known, dict[int, tuple[Track, ...]]()
         maker = TrackMaker(standing, self._model)
-        if known is not None and stale is not None:
+        if known is not None and _same_world(known.standing, standing):
+            moved = _moved(known, standing)
+            still = {number: kept for number, kept in known.tracks.items() if number not in moved}
             maker.conditions.update(known.conditions)
-        found: dict[int, tuple[Track, ...]] = {}
-        for batch in standing.batches:
-            kept = known.tracks.get(batch.id) if known is not None and stale is not None else None
-            fresh = kept is None or stale is None or batch.id in stale
-            found[batch.id] = tuple(maker.of_batch(batch)) if fresh or kept is None else kept
+        found = {batch.id: still.get(batch.id) or tuple(maker.of_batch(batch)) for batch in standing.batches}
         batches = {batch.id: batch for batch in standing.batches}
         self._known = _LastTracks(standing, batches, found, maker.conditions)
         return tuple(track for of_batch in found.values() for track in of_batch)
@@ -107,8 +103,8 @@ def _moved(known: _LastTracks, now: Standing) -> set[int]:
     ]
     touched = {area for batch in changed for area in _areas(batch)}
     near = touched | {other for area in touched for other in neighbours_of(now.site, area)}
-    beside = (batch.id for batch in now.batches if not near.isdisjoint(_areas(batch))) if near else ()
-    return {batch.id for batch in changed} | set(beside)
+    beside = {batch.id for batch in now.batches if not near.isdisjoint(_areas(batch))}
+    return {batch.id for batch in changed} | beside
 
 
 def _is_same(known: _LastTracks, now: Standing, before: Batch | None, batch: Batch | None) -> bool:

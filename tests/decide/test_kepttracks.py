@@ -7,8 +7,10 @@ from datetime import timedelta
 
 import pytest
 
-from mixclock.decide.kepttracks import KeptTracks
+from mixclock.decide.buckets import Bucket, BucketAnswer
+from mixclock.decide.kepttracks import KeptTracks, tracks_since
 from mixclock.decide.tracks import Track, tracks
+from mixclock.formulas.past import ForgottenError
 from mixclock.job.entry import Combined, Did, Facts, Noted, Poured, Reading, Withdrawn
 from mixclock.job.sitereading import read_site
 from tests.decide.worlds import MODEL, SITE, Log, instant
@@ -36,7 +38,17 @@ THEN: dict[str, tuple[Facts, ...]] = {
 def told(found: tuple[Track, ...]) -> list[tuple[object, ...]]:
     """Of each window what a crew goes by."""
     return [
-        (one.batch.id, one.name, one.area, one.starts, one.opening, one.closing, one.stated, one.due, one.assumed)
+        (
+            one.batch.id,
+            one.name,
+            one.area,
+            one.starts,
+            (one.opening, one.closing),
+            one.stated,
+            one.due,
+            one.neighbours,
+            one.assumed,
+        )
         for one in found
     ]
 
@@ -92,3 +104,37 @@ def test_what_nothing_moved_stays_the_very_same_object() -> None:
     after = {(one.batch.id, one.name, one.area): one for one in kept(log.standing())}
     same = {name[0] for name in after if after[name] is before.get(name)}
     assert same == {1}, "the first batch's windows have nothing to do with the second one's bucket"
+
+
+def test_a_pour_beside_a_film_moves_its_joint_and_nothing_of_a_bay_further_off() -> None:
+    """Bay 1 is next to bay 2 and bay 3 is not."""
+    log, kept = Log(), KeptTracks(MODEL)
+    for number, bay in enumerate((1, 2, 3), 1):
+        log.add(number, Combined("Shed base", (f"bay {bay}",), volume_l=4.0, coat="base", material_c=20.0))
+    log.add(5, Poured(1))
+    log.add(6, Poured(3))
+    before = {(one.batch.id, one.name): one for one in kept(log.standing())}
+    assert before[1, "wet-edge"].neighbours == ("bay 2",)
+    log.add(8, Poured(2))
+    after = {(one.batch.id, one.name): one for one in kept(log.standing())}
+    assert after[1, "wet-edge"].neighbours == ()
+    assert after[1, "wet-edge"].stated is not None, "the joint is made"
+    assert {name[0] for name in after if after[name] is before[name]} == set()
+
+
+def test_of_a_log_whose_old_readings_are_forgotten_the_buckets_since_an_hour_are_told_as_far_as_they_can_be() -> None:
+    log = Log()
+    for minutes in (0, 8, 20):
+        log.add(minutes, Combined("Shed base", ("bay 1",), volume_l=4.0, coat="base", material_c=20.0))
+    standing = log.standing()
+    for since, told_of in ((0.0, {1, 2, 3}), (8.0, {2, 3}), (8.001, {3})):
+        found = tracks_since(standing, MODEL, instant(since))
+        assert {one.batch.id for one in found} == told_of
+        assert told(found) == told(tracks(standing, MODEL, told_of))
+
+    def forgetful(bucket: Bucket) -> BucketAnswer | None:
+        if bucket.combined == instant(8):
+            raise ForgottenError
+        return MODEL(bucket)
+
+    assert {one.batch.id for one in tracks_since(standing, forgetful, instant(0))} == {1, 3}

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from mixclock.decide.clocks import LearnedFactor
+from mixclock.decide.clocks import LearnedFactor, clock_of
 from mixclock.decide.edges import edge_of
 from mixclock.decide.weather import steady
 from mixclock.job.profile import Profile
@@ -137,3 +137,27 @@ def test_how_far_off_a_limits_law_may_be_is_said_by_the_kelvin_and_of_a_limit_al
         "its law may be" in each
         for each in edge(limit_sheet("recoat", 'closes = { "20 °C" = "20 h" }'), "recoat", steady(20.0)).assumed
     )
+
+
+@pytest.mark.parametrize(
+    ("slab_c", "stated"),
+    [
+        ((16.0, 25.0), True),
+        ((15.0, 29.9), True),
+        ((5.0, 20.0), False),  # colder for a while than the sheet's coldest row
+        ((16.0, 31.0), False),
+        ((16.0, 30.0), False),  # from the hottest row on, the law beyond it holds
+        ((31.0, 35.0), False),
+        (None, False),  # the first readings are forgotten: nobody can tell
+    ],
+)
+def test_a_sheet_speaks_for_a_slab_that_never_leaves_its_rows(slab_c: tuple[float, float] | None, stated: bool) -> None:
+    recoat = limit_sheet("recoat", 'closes = { "15 °C" = "48 h", "30 °C" = "24 h" }').window("recoat")
+    assert recoat is not None
+    assert recoat.closes is not None
+    clock = clock_of("recoat", recoat.closes, EPOXY.family, LearnedFactor(), True)
+    assert clock.is_stated(slab_c) is stated
+    still = limit_sheet("recoat", 'closes = "20 min"\nconstant = true').window("recoat")
+    assert still is not None
+    assert still.closes is not None
+    assert not clock_of("recoat", still.closes, EPOXY.family, LearnedFactor(), True).is_stated(slab_c)

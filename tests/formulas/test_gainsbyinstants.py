@@ -14,7 +14,8 @@ import pytest
 
 from mixclock.formulas.cure import ripeness, time_of_ripeness
 from mixclock.formulas.gaintable import BLOCK
-from mixclock.formulas.history import History, Moisture
+from mixclock.formulas.history import History, Moisture, Past
+from mixclock.formulas.past import ForgottenError, Notes
 from mixclock.formulas.rate_law import RateLaw, law_from_points, tau_s
 from tests.formulas.test_gaintable import directly
 
@@ -29,7 +30,10 @@ DAY = (
     (3600, 3.0), (7200, 33.0), (0, 21.0), (600, 20.5), (3600, 20.0), (60, 19.94),
 )  # fmt: skip
 """After so many seconds it is so warm; then again from the beginning."""
-DAMP = (10.0, 10.0, 10.5, 9.8, 10.0, 13.0, 5.9, 6.1, 6.0, 5.7, 24.5, 25.5, 26.0, 25.0, 19.5, 20.5, 20.0, 18.4)
+DAMP = (
+    10.0, 10.0, 10.5, 9.8, 10.0, 13.0, 5.9, 6.1, 6.0, 5.7, 24.5, 25.5, 26.0, 25.0, 19.5, 20.5, 20.0, 18.4, 18.0, 15.0,
+    14.0, 12.0, 12.0, 12.5, 12.0, 12.6, 12.6, 11.0, 10.2, 10.0,
+)  # fmt: skip
 """Grams of water in a cubic metre, at the same times; moisture is trusted from 6 to 25."""
 READINGS = 2 * BLOCK + 20
 
@@ -112,3 +116,51 @@ def test_before_the_first_reading_and_after_the_last_a_clock_runs_as_at_that_rea
         assert ripeness(BENT, history, begin_s, begin_s + 1500.0, moisture=moisture) == pytest.approx(gained, rel=1e-12)
         reached_s = time_of_ripeness(BENT, history, begin_s, 0.5 * gained, moisture=moisture)
         assert reached_s == pytest.approx(begin_s + 750.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("forgets", ["air", "water"])
+def test_a_damp_clock_goes_by_what_is_at_hand_of_both_and_asks_for_nothing_older(forgets: str) -> None:
+    """At 20 °C 4000 s are one, and half as much water again lets it go half as fast again."""
+
+    def forgotten() -> History:
+        raise ForgottenError
+
+    past = Past(forgets, Notes(), forgotten, forgets)
+    short, whole = (1000.0, 2500.0), (0.0, 500.0, 3000.0)
+    air = History(short, (20.0,) * 2, past) if forgets == "air" else History(whole, (20.0,) * 3)
+    water = History(short, (15.0,) * 2, past) if forgets == "water" else History(whole, (15.0,) * 3)
+    moisture = Moisture(water, 10.0, 1.0)
+    assert ripeness(BENT, air, 1200.0, 2000.0, moisture=moisture) == pytest.approx(1.5 * 800.0 / 4000.0, rel=1e-12)
+    assert time_of_ripeness(BENT, air, 1200.0, 0.3, moisture=moisture) == pytest.approx(2000.0, abs=1e-6)
+    assert set(moisture.damp_courses[id(air)].times_s) == {1000.0, 2500.0, 3000.0}
+
+
+@pytest.mark.parametrize("exponent", [None, 1.0])
+@pytest.mark.parametrize("factor", [1.0, 1.25])
+def test_a_clock_that_began_before_the_readings_at_hand_has_gained_what_was_noted_of_it(
+    factor: float, exponent: float | None
+) -> None:
+    """800 s at 20 °C, where 4000 s are one, and then at 30 °C, where 2500 s are: a fifth, and two fifths by 2000 s.
+
+    The product takes so many times as long as its sheet says; the water is the sheet's, so moisture changes nothing.
+    """
+    times_s, notes, is_whole = (0.0, 1000.0, 1000.0, 5000.0), Notes(), [True]
+
+    def history_of(name: str, values: tuple[float, ...]) -> History:
+        def make() -> History:
+            if not is_whole:
+                raise ForgottenError
+            return History(times_s, values)
+
+        return History(times_s[2:], values[2:], Past(name, notes, make, name))
+
+    for _ in ("whole", "forgotten"):  # then nothing older is at hand than what was noted
+        air, water = history_of("slab", (20.0, 20.0, 30.0, 30.0)), history_of("water", (10.0,) * 4)
+        moisture = None if exponent is None else Moisture(water, 10.0, exponent)
+        for end_s, gained in ((700.0, 0.125), (1000.0, 0.2), (2000.0, 0.6)):
+            found = ripeness(BENT, air, 200.0, end_s, factor, moisture)
+            assert found == pytest.approx(gained / factor, rel=1e-12), end_s
+            reached_s = time_of_ripeness(BENT, air, 200.0, gained / factor + 0.3, 0.3, factor, moisture)
+            assert reached_s == pytest.approx(end_s, abs=1e-6)
+        notes = Notes(notes.asked)
+        is_whole.clear()
