@@ -23,7 +23,6 @@ from mixclock.job.entry import (
     Poured,
     ProfileUsed,
     Saw,
-    Unreadable,
 )
 from mixclock.job.origins import book_of
 from mixclock.job.profile import Profile
@@ -80,9 +79,6 @@ class BatchBuilder:
         """
         if isinstance(entry.facts, Combined):
             self._combine(entry, entry.facts, counts)
-        elif isinstance(entry.facts, Unreadable):
-            if entry.facts.was == Combined.kind:
-                self._combine(entry, Combined(product="", areas=(), volume_l=0.0), counts=False)
         elif isinstance(entry.facts, FactorUsed):
             learned = self.factors.setdefault(book_of(entry), {})
             learned[(entry.facts.product.casefold(), entry.facts.window)] = entry.facts

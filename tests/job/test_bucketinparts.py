@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from mixclock.job.entry import Combined, Dumped, MixingEnded, Poured
+from mixclock.job.entry import Combined, CupUsed, Did, Dumped, MixingEnded, Noted, Poured, Saw
+from mixclock.job.folding import Folding, fold
 from tests.decide.worlds import Log, minutes_of
 
 MIXED_L = 4.0
@@ -85,3 +86,55 @@ def test_where_somebody_stated_the_end_of_mixing_a_pour_that_is_said_to_be_earli
     log.add(4, MixingEnded(1))
     log.add(2, Poured(1), written=5)
     assert minutes_of(log.standing().batches[0].mixing_ended) == 4.0
+
+
+@pytest.mark.parametrize(("rolled_at", "poured_at"), [(10, 3.0), (2, 2.0)], ids=["mixed to the end", "in the middle"])
+def test_a_film_that_is_rolled_was_poured_when_its_mixing_ended_until_somebody_says_otherwise(
+    rolled_at: float, poured_at: float
+) -> None:
+    log = bucket()
+    log.add(rolled_at, Did("back-roll", 1))
+    (portion,) = log.standing().batches[0].portions
+    assert (portion.number, portion.volume_l, portion.areas) == (1, MIXED_L, ("bay 1", "bay 2"))
+    assert minutes_of(portion.poured.at) == poured_at
+    assert portion.assumed
+    log.add(1.5, Poured(1, ("bay 1",)), written=12)
+    (portion,) = log.standing().batches[0].portions
+    assert (portion.number, portion.areas, portion.assumed) == (1, ("bay 1",), None)
+    assert minutes_of(portion.poured.at) == 1.5
+
+
+def test_what_is_seen_on_an_area_is_of_the_bucket_that_lies_there_or_that_is_meant_for_it() -> None:
+    log = bucket()
+    log.add(0, Saw("hot", area="bay 2"))
+    assert len(log.standing().batches[0].signs) == 1, "at the instant at which it was mixed, too"
+    log.add(5, Poured(1, ("bay 1",)))
+    log.add(9, Saw("dull", area="bay 2"))
+    log.add(9, Saw("stringy", area="bay 1"))
+    assert [sign.sign for sign in log.standing().batches[0].signs] == ["hot", "stringy"]
+
+
+def test_a_lots_cups_are_those_that_were_logged_last_and_each_counts_once() -> None:
+    log = Log()
+    first, second = (CupUsed("Shed base", "L-1", nth, 0.15, 20.0, 20.0, end_s=1500.0 + nth) for nth in (1, 2))
+    for minute, cups in ((0, (first,)), (10, (first, second))):
+        for cup in cups:
+            log.add(minute, cup)
+        log.add(minute, Combined("Shed base", ("bay 1",), volume_l=MIXED_L, material_c=20.0, lot="l-1"))
+    log.add(20, Combined("Shed base", ("bay 1",), volume_l=MIXED_L, material_c=20.0, lot="L-2"))
+    assert [batch.cups for batch in log.standing().batches] == [(first,), (first, second), ()]
+
+
+def test_a_job_that_is_followed_stands_after_each_statement_as_the_whole_log_says_and_keeps_what_did_not_change() -> (
+    None
+):
+    log = bucket()
+    log.add(0, Combined("Shed top", ("bay 3",), volume_l=1.0, material_c=20.0))
+    log.add(4, MixingEnded(1))
+    followed = Folding("shed", tuple(log.entries))
+    for facts in (Poured(1, part_l=1.0), Noted("door open"), Poured(1, part_l=2.0), Did("back-roll", 1)):
+        other = followed.standing.batch(2)
+        (entry,) = (log.add(5 + len(log.entries), facts),)
+        assert followed.take([entry]).batches == fold("shed", log.entries).batches
+        assert followed.standing.batch(2) is other
+    assert [portion.volume_l for portion in followed.standing.batches[0].portions] == [1.0, 2.0]

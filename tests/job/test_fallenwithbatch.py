@@ -24,6 +24,14 @@ def test_the_pour_of_a_batch_that_never_was_stands_in_no_record_as_done() -> Non
     assert log.standing().batches[0].portions
 
 
+def test_a_log_of_which_nothing_but_a_bucket_is_left_is_a_floor_of_its_name() -> None:
+    log = Log()
+    log.entries[:] = []
+    log.add(0, Combined("Shed base", ("bay 1",), volume_l=4.0, material_c=20.0))
+    standing = log.standing()
+    assert (standing.site.name, standing.site.zone, len(standing.batches)) == ("shed", "UTC", 1)
+
+
 def test_a_bucket_that_only_a_newer_program_can_read_keeps_its_number() -> None:
     log = Log()
     log.add(0, Unreadable("combined", "a newer mixclock wrote it"))

@@ -113,6 +113,25 @@ def test_a_kill_makes_no_first_call_of_what_was_called_out_meanwhile(tmp_path: P
     assert not beside.exists()
 
 
+def test_a_look_waits_three_twentieths_of_a_second_for_a_held_book_and_a_statement_longer(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    day = Day(site(), [BASE, TOP], book_of=lambda clock: Book(tmp_path / "book.sqlite3", clock))
+    waits_ms: list[int] = []
+    whole = day.book.current_job
+
+    def current_job() -> str | None:
+        waits_ms.append(day.book.connection.own().execute("PRAGMA busy_timeout").fetchone()[0])
+        return whole()
+
+    monkeypatch.setattr(day.book, "current_job", current_job)
+    day.clock.advance(1.0)
+    day.look()
+    assert waits_ms == [150]
+    day.book.current_job()
+    assert waits_ms[1] >= 1000
+
+
 def test_what_was_called_out_meanwhile_lies_beside_the_book_only_until_it_is_written(tmp_path: Path) -> None:
     path, beside = tmp_path / "book.sqlite3", tmp_path / "beside the disk"
     day, early = pouring_soon(path)
