@@ -11,6 +11,7 @@ from __future__ import annotations
 from itertools import accumulate, cycle, islice, pairwise
 
 import pytest
+from scipy.integrate import quad
 
 from mixclock.formulas.cure import ripeness, time_of_ripeness
 from mixclock.formulas.gaintable import BLOCK
@@ -32,7 +33,7 @@ DAY = (
 """After so many seconds it is so warm; then again from the beginning."""
 DAMP = (
     10.0, 10.0, 10.5, 9.8, 10.0, 13.0, 5.9, 6.1, 6.0, 5.7, 24.5, 25.5, 26.0, 25.0, 19.5, 20.5, 20.0, 18.4, 18.0, 15.0,
-    14.0, 12.0, 12.0, 12.5, 12.0, 12.6, 12.6, 11.0, 10.2, 10.0,
+    14.0, 12.0, 12.0, 12.5, 12.0, 12.6, 3.7, 4.9, 3.7, 4.9,
 )  # fmt: skip
 """Grams of water in a cubic metre, at the same times; moisture is trusted from 6 to 25."""
 READINGS = 2 * BLOCK + 20
@@ -100,6 +101,21 @@ def test_a_later_question_goes_on_where_an_earlier_one_left_off(readings: int, e
             for wanted in (0.25, 3.0, 40.0):
                 reached_s = time_of_ripeness(BENT, history, start_s, wanted, moisture=moisture)
                 assert reached_s == pytest.approx(start_s + 4000.0 * wanted, abs=1e-6)
+
+
+@pytest.mark.parametrize("change_k", [0.05, 0.12, 0.13, 0.149, 0.5, 1.0, 1.4])
+def test_air_that_goes_up_and_down_by_so_little_is_added_up_within_two_parts_in_ten_thousand_million(
+    change_k: float,
+) -> None:
+    """Every stretch errs to the same side, so nothing evens out: each for itself must be that good."""
+    readings = 2 * BLOCK + 1
+    history = History(
+        tuple(600.0 * place for place in range(readings)),
+        tuple(20.0 + (change_k if place % 2 else 0.0) for place in range(readings)),
+    )
+    of_one, _ = quad(lambda share: 600.0 / tau_s(STEEPEST, 20.0 + share * change_k), 0.0, 1.0, epsabs=0.0, epsrel=1e-13)
+    found = ripeness(STEEPEST, history, 0.0, history.times_s[-1])
+    assert found == pytest.approx((readings - 1) * of_one, rel=2e-10)
 
 
 @pytest.mark.parametrize("exponent", [None, 1.0])
