@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 
 from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask
 from mixclock.decide.plan.floor.pieces import pieces_of
 from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.decide.plan.floor.quantities import (
     FULL_KIT,
+    LEAST_BUCKET_L,
     SMALL_BUCKET,
+    SMALL_JOB_L,
     amounts,
     in_whole_kits,
     kit_l,
@@ -20,8 +23,9 @@ from mixclock.decide.plan.search.outliving import outlives
 from mixclock.job import practice
 from mixclock.job.site import Area
 from mixclock.job.steps import RECOAT
+from mixclock.values import replace
 
-MOST_PARTS = 12
+MOST_PARTS, MOST_EVEN = 12, 80
 REFINEMENTS = 3
 IN_A_HALL, WITH_A_RESERVE = (1, 3), (1,)
 """By how many parts more each area of a hall is cut, to save buckets. The step between is left out; and where its plan
@@ -30,6 +34,10 @@ keeps a reserve, one bucket more is as good as a long search."""
 HALL = 12
 """A floor of more areas is a hall."""
 HALF_AS_MANY_AGAIN = 1.5
+
+SHARES_OF_MOST = (1.0, 0.9, 0.8, 0.7, 0.6, 0.55, 0.5)
+LEAST_REST_M2 = 0.1
+"""Nobody chalks off less than this of an area (judgement)."""
 
 
 def pieces_in(task: CoatTask, parts: Mapping[str, int]) -> tuple[FloorPiece, ...]:
@@ -53,7 +61,7 @@ def may_be_large(task: CoatTask) -> bool:
 def cut_smaller(task: CoatTask, parts: dict[str, int], refused: CoatRefusal, large: bool = True) -> bool:
     """Cut the area that is in the way, or all areas, into one part more; False if the kits or good sense forbid it.
     Areas in several parts already are cut further only if they may be `large`."""
-    if refused.constraint in ("hours", "conditions", RECOAT, "stopped"):
+    if not may_help(refused):
         return False
     if refused.constraint == SMALL_BUCKET and max(parts.values()) > REFINEMENTS:
         return False
@@ -69,6 +77,11 @@ def cut_smaller(task: CoatTask, parts: dict[str, int], refused: CoatRefusal, lar
         if name is not None:
             parts[name] += 1
     return True
+
+
+def may_help(refused: CoatRefusal) -> bool:
+    """Whether smaller parts may be a way round what is in the way."""
+    return refused.constraint not in ("hours", "conditions", RECOAT, "stopped")
 
 
 def _cut_a_large_floor(task: CoatTask, parts: dict[str, int]) -> bool:
@@ -111,3 +124,39 @@ def finer_by(task: CoatTask) -> tuple[int, ...]:
 def may_cut(task: CoatTask) -> bool:
     """Whether a batch may have any size; if kits are not split, they set it."""
     return not in_whole_kits(task.setting.coat, task.setting.profile)
+
+
+def counts_of_even_buckets(task: CoatTask) -> tuple[int, ...]:
+    """Into how many buckets of one size a floor may be divided: as many as are worth measuring out, and fewer."""
+    at = task.setting
+    whole = pieces_of(task.areas, {area.name: area.size_m2 for area in task.areas})
+    whole_l = amounts(at.coat, at.profile, whole).needed_l
+    worth_it = math.floor(whole_l / LEAST_BUCKET_L + 1e-9) if whole_l >= SMALL_JOB_L else MOST_PARTS
+    most = min(worth_it, MOST_EVEN)
+    return tuple(dict.fromkeys(math.floor(most * share) for share in SHARES_OF_MOST if most * share >= 2.0))
+
+
+def even_buckets(task: CoatTask, count: int) -> tuple[FloorPiece, ...]:
+    """The floor cut where each of so many equal buckets ends, whatever area that lies in."""
+    each_m2 = sum(area.size_m2 for area in task.areas) / count
+    found: list[FloorPiece] = []
+    begun_m2 = 0.0
+    for area in task.areas:
+        ended_m2 = begun_m2 + area.size_m2
+        lines = [each_m2 * line for line in range(1, count)]
+        ends = [line for line in lines if begun_m2 + LEAST_REST_M2 < line < ended_m2 - LEAST_REST_M2]
+        (whole,) = pieces_of((area,), {area.name: area.size_m2})
+        for part, (first, end) in enumerate(pairwise((begun_m2, *ends, ended_m2)), start=1):
+            share = (end - first) / area.size_m2
+            found.append(
+                replace(
+                    whole,
+                    size_m2=end - first,
+                    edge_m=whole.edge_m * share,
+                    part=part,
+                    parts=len(ends) + 1,
+                    upright_m2=whole.upright_m2 * share,
+                )
+            )
+        begun_m2 = ended_m2
+    return tuple(found)

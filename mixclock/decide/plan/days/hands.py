@@ -5,8 +5,9 @@ from __future__ import annotations
 from datetime import timedelta
 
 from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session, buckets_in
+from mixclock.decide.plan.days.inparts import in_even_buckets, laid_in_parts
 from mixclock.decide.plan.days.liverolling import with_two_rolling
-from mixclock.decide.plan.days.sessions import laid_in_parts, live_alone
+from mixclock.decide.plan.days.sessions import live_alone
 from mixclock.decide.plan.days.strips import in_fewer_buckets, in_strips
 from mixclock.decide.plan.floor.conditions import Stretch
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
@@ -82,8 +83,10 @@ def _laid(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session]
         if task.setting.reserve < 1.0:
             poured = in_strips(task, stretches, ways, found)
             return _helped_out(task, stretches, ways, found) if isinstance(poured, CoatRefusal) else poured
-        helped = _helped_out(task, stretches, ways, found)
-        return in_strips(task, stretches, ways, helped) if isinstance(helped, CoatRefusal) else helped
+        for other in (_helped_out, in_strips, in_even_buckets):
+            if isinstance(found, CoatRefusal):
+                found = other(task, stretches, ways, found)
+        return found
     return in_fewer_buckets(task, stretches, ways, _rolled_together(task, stretches, ways, found))
 
 

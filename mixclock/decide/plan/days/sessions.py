@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from datetime import datetime, timedelta
 from itertools import pairwise
 
 from mixclock.decide.plan.days.besides import breaks_within, set_up
-from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, HopelessWindows, Session, buckets_in
-from mixclock.decide.plan.days.cutting import MOST_PARTS, REFINEMENTS, cut_smaller, finer_by, may_cut, pieces_in
+from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, HopelessWindows, Session
 from mixclock.decide.plan.days.refusals import impossible, why_not
-from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.conditions import Stretch
 from mixclock.decide.plan.floor.crew import clean_up_s
 from mixclock.decide.plan.floor.films import bounds_from, stops
@@ -29,7 +26,6 @@ from mixclock.decide.plan.search.schedule import (
     lay_live,
     may_be_over_by,
     sooner,
-    with_most_to_spare,
 )
 from mixclock.job import practice
 from mixclock.job.steps import RECOAT
@@ -39,49 +35,13 @@ HOUR = timedelta(hours=1)
 MOST_HOURS_TRIED = 8
 MOST_HOURS_IN_VAIN = 3
 """After this many hours with different windows and no plan, the other hours of that day are not tried (judgement)."""
-MOST_PIECES = 160
-MOST_IN_VAIN = 100
-"""If this many pieces can't follow each other, smaller pieces of the same floor can't either (judgement)."""
-
-FINE_ENOUGH = 3.5
-"""With this many pieces to a batch, areas are cut no smaller: we tried, and it saved nothing (judgement)."""
-
 LONGER = 1.1
 """Another hour is tried only if some window then lasts a tenth longer. Less would not save one batch in ten
-(judgement)."""
-
-WORTH_CUTTING = 0.9
-"""Areas are cut smaller only if no more than this share of the batches remains: a chalk line must save a tenth
 (judgement)."""
 
 MORE_BUCKETS = 2
 """If the day is too short, up to this many more buckets are tried (judgement)."""
 VAGUE = ("hours", "unopened")
-
-
-def laid_in_parts(
-    task: CoatTask, stretches: list[Stretch], ways: Ways, finer: bool = True, large: bool = True
-) -> list[Session] | CoatRefusal:
-    """The coat with its areas cut into as few parts as possible. Without `finer` only an area in the way is cut, never
-    all of them; unless they may be `large`, all of them into a few parts at most."""
-    parts = {area.name: acid.parts_at_first(task.setting, area) for area in task.areas}
-    refused, by_clocks = CoatRefusal("hours"), True
-    for _ in range(REFINEMENTS + MOST_PARTS):
-        pieces = pieces_in(task, parts)
-        found = _over_the_days(task, pieces, stretches, ways)
-        if not isinstance(found, CoatRefusal):
-            if ways.rough:
-                return [replace(session, laid=with_most_to_spare(session.laid)) for session in found]
-            fewer = _with_fewer(task, parts, stretches, ways, found)
-            return [replace(session, laid=sooner(session.laid, ways)) for session in fewer]
-        by_clocks = by_clocks and found.by_clocks
-        fine_enough = found.area is None and len(pieces) > MOST_IN_VAIN
-        uncut = found.area is None and not finer
-        refused = CoatRefusal(RECOAT) if found.constraint == "unopened" else replace(found, by_clocks=by_clocks)
-        refused = replace(refused, may_be_cut=uncut)
-        if fine_enough or uncut or ways.stop() or not cut_smaller(task, parts, found, large):
-            break
-    return refused
 
 
 def live_alone(task: CoatTask) -> list[Session]:
@@ -93,32 +53,10 @@ def live_alone(task: CoatTask) -> list[Session]:
     return [Session(begins, lay_live(chain))]
 
 
-def _with_fewer(
-    task: CoatTask, parts: Mapping[str, int], stretches: list[Stretch], ways: Ways, found: list[Session]
-) -> list[Session]:
-    """The same coat with areas cut into smaller parts, if that saves at least every tenth batch.
-
-    If a batch ends inside an area, somebody must chalk its end on the floor. Only a few buckets less are worth that.
-    """
-    same_day = [stretch for stretch in stretches if stretch.holds(found[0].begins)]
-    coarser = pieces_in(task, parts)
-    for more in finer_by(task):
-        batches = buckets_in(found)
-        most = int(batches * WORTH_CUTTING)
-        pieces = pieces_in(task, {name: count + more for name, count in parts.items()})
-        fine_enough = len(coarser) >= FINE_ENOUGH * batches or len(pieces) > MOST_PIECES
-        if fine_enough or ways.stop() or len(found) > 1 or not most or not may_cut(task):
-            break
-        finer = _over_the_days(task, pieces, same_day, ways.in_at_most(most))
-        if not isinstance(finer, CoatRefusal) and len(finer) == 1:
-            found = finer
-        coarser = pieces
-    return found
-
-
-def _over_the_days(
+def over_the_days(
     task: CoatTask, pieces: tuple[FloorPiece, ...], stretches: list[Stretch], ways: Ways
 ) -> list[Session] | CoatRefusal:
+    """These pieces of floor in one stretch after another, each as far as the crew gets, or what is in the way."""
     sessions: list[Session] = []
     left = pieces
     refused, by_clocks = CoatRefusal("hours"), True

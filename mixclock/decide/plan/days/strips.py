@@ -12,7 +12,7 @@ from itertools import pairwise, product
 
 from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session, buckets_in
 from mixclock.decide.plan.days.cutting import may_be_large
-from mixclock.decide.plan.days.sessions import laid_in_parts
+from mixclock.decide.plan.days.inparts import laid_in_parts
 from mixclock.decide.plan.floor.conditions import Stretch
 from mixclock.decide.plan.floor.precedence import MOST_STRIPS
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET, SMALL_JOB_L
