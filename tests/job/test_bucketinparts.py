@@ -1,12 +1,15 @@
-"""A bucket poured in parts or dumped: how much of it lies where, when it is empty, and when its mixing ended."""
+"""What a log says of buckets: how much of one lies where, when it was empty, and what a word about an area is about."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from mixclock.job.entry import Combined, CupUsed, Did, Dumped, MixingEnded, Noted, Poured, Saw
+from mixclock.job.entry import Combined, CupUsed, Did, Dumped, JobStarted, MixingEnded, Noted, Poured, Saw, Withdrawn
 from mixclock.job.folding import Folding, fold
-from tests.decide.worlds import Log, minutes_of
+from mixclock.job.wherewritten import Origin
+from tests.decide.worlds import SITE, Log, instant, minutes_of
 
 MIXED_L = 4.0
 """Of Shed base: two parts of 1.13 kg/L to one of 0.98 kg/L, so 1.08 kg/L; its sheet says three minutes of mixing."""
@@ -138,3 +141,42 @@ def test_a_job_that_is_followed_stands_after_each_statement_as_the_whole_log_say
         assert followed.take([entry]).batches == fold("shed", log.entries).batches
         assert followed.standing.batch(2) is other
     assert [portion.volume_l for portion in followed.standing.batches[0].portions] == [1.0, 2.0]
+
+
+def test_how_much_was_dumped_may_be_said_later_and_the_bucket_is_gone_since_the_first_word() -> None:
+    log = bucket()
+    log.add(20, Dumped(1))
+    log.add(25, Dumped(1, share="most"))
+    log.add(26, Dumped(1))
+    (batch,) = log.standing().batches
+    assert batch.dumped is not None
+    assert batch.emptied is not None
+    assert (minutes_of(batch.dumped.at), minutes_of(batch.emptied.at), batch.dumped_share) == (20, 20, "most")
+
+
+def test_a_step_that_is_said_of_an_area_is_done_on_its_newest_coat_where_it_was_not_done_yet() -> None:
+    log = Log()
+    for minute, coat in ((0, "base"), (10, "top"), (20, "top")):
+        log.add(minute, Combined(f"Shed {coat}", ("bay 1",), volume_l=1.0, coat=coat, material_c=20.0))
+        log.add(minute + 5, Poured(minute // 10 + 1))
+    log.add(26, Did("back-roll", 2))
+    log.add(30, Did("back-roll", areas=("bay 1",)))
+    done = [batch.done.get("back-roll") for batch in log.standing().batches]
+    assert [minutes_of(one.at) if one else None for one in done] == [None, 26, 30]
+
+
+def test_of_what_comes_in_only_a_word_of_ones_own_that_changes_nothing_before_it_is_simply_added() -> None:
+    log = bucket()
+    followed, poured = Folding("shed", log.entries), log.add(5, Poured(1))
+    theirs = replace(poured, origin=Origin("van 2", "van 2", 1, (instant(5), 0)))
+    taken_back = replace(poured, facts=Withdrawn(4))
+    assert [followed.goes_on(new) for new in ([poured], [theirs], [poured, theirs], [taken_back])] == [
+        True, False, False, False,
+    ]  # fmt: skip
+
+
+def test_a_job_file_that_was_taken_once_is_read_again_though_it_states_no_film() -> None:
+    log = Log()
+    text = "\n".join(line for line in SITE.splitlines() if not line.startswith("wet_film"))
+    log.entries[0] = replace(log.entries[0], facts=JobStarted("Boat shed", text))
+    assert [coat.wet_film_um for coat in log.standing().site.coats] == [None, None]

@@ -124,9 +124,9 @@ CORES = (
     Core(
         "folding",
         "mixclock/job/batchbuilding.py",
-        ("tests/job/test_bucketinparts.py", "tests/job/test_stating.py", "tests/job/test_mending.py",
-         "tests/job/test_forecastwithdrawn.py",
-         "tests/job/test_fallenwithbatch.py", "tests/decide/test_agenda.py",
+        ("tests/job/test_bucketinparts.py", "tests/job/test_raisings.py", "tests/job/test_stating.py",
+         "tests/job/test_mending.py", "tests/job/test_forecastwithdrawn.py", "tests/job/test_fallenwithbatch.py",
+         "tests/decide/test_agenda.py",
          *DECIDING, "tests/words/test_saidback.py",
          "tests/words/record/test_recordpage.py", "tests/job/test_jumps.py", "tests/job/test_steppedclock.py"),
         more=("mixclock/job/folding.py", "mixclock/job/raisings.py"),
