@@ -216,6 +216,22 @@ def test_a_large_area_is_cut_into_one_kit_batches_where_a_kit_may_not_be_split()
     assert [(batch.kits, batch.size_m2) for batch in plan.batches] == [(1.0, 12.0)] * 3
 
 
+@pytest.mark.parametrize("rough", [False, True])
+def test_whole_kits_are_used_up_across_the_bays_where_that_opens_fewer(rough: bool) -> None:
+    """Four bays of 9 m² take 2.84 L each, 11.37 L together: four kits of 4 L if each bay opens its own, three if a kit
+    is laid to its end. By twos, a bucket of 5.68 L opens two as well."""
+    crew = (Person("one", (), 110.0, 66.0, 60.0, 35.0), Person("two", (), 110.0, 66.0, 60.0, 35.0))
+    coat = Coat("base", PRODUCT, 300.0, kit_l=4.0)
+    pails = (Vessel("tub", 12.0), Vessel("second tub", 12.0))
+    site = Site("Slip", "UTC", row_of((9.0,) * 4, (2.0,) * 4), (coat,), crew, pails, Hours(DAYS, time(6), time(20)))
+    floor = bench(site, minutes(pour_out=25.0, back_roll=40.0, wet_edge=60.0))
+    plan = make_plan(floor, replace(QUICK, rough=rough))
+    assert plan.feasible, plan.obstacle
+    assert [batch.kits for batch in plan.batches] == [1.0, 1.0, 1.0]
+    assert sum(batch.size_m2 for batch in plan.batches) == pytest.approx(36.0)
+    assert max(batch.needed_l for batch in plan.batches) <= 4.0 + 1e-6
+
+
 @pytest.mark.parametrize("door", ["bay 1", "bay 3", "bay 5"])
 def test_the_crew_ends_at_the_door_though_no_neighbours_are_named(door: str) -> None:
     areas = tuple(Area(f"bay {number}", 4.0, 1.0) for number in (3, 1, 5, 2, 4))

@@ -19,6 +19,7 @@ from mixclock.decide.plan.days.cutting import (
     may_help,
     pieces_in,
 )
+from mixclock.decide.plan.days.fewerkits import in_fewer_kits
 from mixclock.decide.plan.days.sessions import over_the_days
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.conditions import Stretch
@@ -50,9 +51,9 @@ def laid_in_parts(
         pieces = pieces_in(task, parts)
         found = over_the_days(task, pieces, stretches, ways)
         if not isinstance(found, CoatRefusal):
+            fewer = found if ways.rough and may_cut(task) else _with_fewer(task, parts, stretches, ways, found)
             if ways.rough:
-                return [replace(session, laid=with_most_to_spare(session.laid)) for session in found]
-            fewer = _with_fewer(task, parts, stretches, ways, found)
+                return [replace(session, laid=with_most_to_spare(session.laid)) for session in fewer]
             return [replace(session, laid=sooner(session.laid, ways)) for session in fewer]
         by_clocks = by_clocks and found.by_clocks
         fine_enough = found.area is None and len(pieces) > MOST_IN_VAIN
@@ -90,16 +91,21 @@ def _with_fewer(
 ) -> list[Session]:
     """The same coat with areas cut into smaller parts, if that saves at least every tenth batch.
 
-    If a batch ends inside an area, somebody must chalk its end on the floor. Only a few buckets less are worth that.
+    If a batch ends inside an area, somebody must chalk its end on the floor. Only a few buckets less are worth that,
+    or a kit that need not be opened.
     """
     same_day = [stretch for stretch in stretches if stretch.holds(found[0].begins)]
+    if not may_cut(task):
+        return in_fewer_kits(
+            task, found, lambda one, pieces, most: over_the_days(one, pieces, same_day, ways.in_at_most(most))
+        )
     coarser = pieces_in(task, parts)
     for more in finer_by(task):
         batches = buckets_in(found)
         most = int(batches * WORTH_CUTTING)
         pieces = pieces_in(task, {name: count + more for name, count in parts.items()})
         fine_enough = len(coarser) >= FINE_ENOUGH * batches or len(pieces) > MOST_PIECES
-        if fine_enough or ways.stop() or len(found) > 1 or not most or not may_cut(task):
+        if fine_enough or ways.stop() or len(found) > 1 or not most:
             break
         finer = over_the_days(task, pieces, same_day, ways.in_at_most(most))
         if not isinstance(finer, CoatRefusal) and len(finer) == 1:

@@ -220,7 +220,9 @@ def most_l(site: Site, coat: Coat, profile: Profile) -> tuple[float, str]:
             most = math.floor(most / kit + FULL_KIT) * kit
             why = f"whole kits of {site.units.write_volume(kit)} in {held}"
     if coat.batch_l is not None and coat.batch_l < most:
-        most, why = coat.batch_l, "the batch that the job file asks for"
+        a_kit_each = kit is not None and in_whole_kits(coat, profile) and abs(coat.batch_l - kit) < 1e-9
+        why = "one kit a bucket, to its end" if a_kit_each else "the batch that the job file asks for"
+        most = coat.batch_l
     return most, why
 
 
