@@ -32,7 +32,7 @@ DAY = (
 )  # fmt: skip
 """After so many seconds it is so warm; then again from the beginning."""
 DAMP = (
-    10.0, 10.0, 10.5, 9.8, 10.0, 13.0, 5.9, 6.1, 6.0, 5.7, 24.5, 25.5, 26.0, 25.0, 19.5, 20.5, 20.0, 18.4, 18.0, 15.0,
+    10.0, 10.0, 10.5, 9.8, 10.0, 13.0, 5.9, 6.1, 6.0, 5.7, 24.0, 24.5, 24.6, 25.5, 24.8, 25.3, 6.2, 5.9, 6.1, 15.0,
     14.0, 12.0, 12.0, 12.5, 12.0, 12.6, 3.7, 4.9, 3.7, 4.9,
 )  # fmt: skip
 """Grams of water in a cubic metre, at the same times; moisture is trusted from 6 to 25."""
