@@ -118,7 +118,7 @@ def _circle(found: re.Match[str], text: str) -> FloorFigure:
     if ahead is not None:
         how, size = ahead.group(1).casefold(), ahead.group(2)
     if not how:
-        raise UnitError(f"'{text}' may be a radius or a width: write 'circle 3 m across' or 'circle 1.5 m radius'")
+        raise UnitError(f"'{text}' may be a radius or a width: write '{text} across' or '{text} radius'")
     radius = length_m(size) / (1.0 if how == "radius" else 2.0)
     if radius <= 0.0:
         raise UnitError(f"'{text}' is no circle: write 'circle 3 m across'")

@@ -77,6 +77,7 @@ def test_corners_make_an_ell_and_its_edge() -> None:
     [
         ('size = "3 m x 4 m - 20 ft x 22 ft"', "takes off"),
         ('size = "3 m x 4 m - circle 1 m"', "radius or a width"),
+        ('size = "quarter circle 10 ft"', "'quarter circle 10 ft across' or 'quarter circle 10 ft radius'"),
         ('size = "3 m x 4 m - "', "x"),
         ('corners = ["0 m, 0 m", "4 m, 3 m", "4 m, 0 m", "0 m, 3 m"]', "cross"),
         ('corners = ["0 m, 0 m", "4 m, 0 m"]', "three"),
