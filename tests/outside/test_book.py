@@ -7,6 +7,7 @@ import sqlite3
 import stat
 import sys
 from contextlib import closing
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import SimpleNamespace
@@ -28,8 +29,11 @@ from mixclock.job.entry import (
     WatchEvent,
     Withdrawn,
 )
+from mixclock.job.instants import utc_text
+from mixclock.job.saying import CannotTellError
 from mixclock.outside.book import Book, BookError, DiskFullError
 from mixclock.outside.bookdrawers import Picture, put_beside
+from mixclock.outside.bookrows import FOR_READING, canonical
 from mixclock.outside.clock import FakeClock
 from mixclock.outside.jobs import walls_of_jobs
 from mixclock.outside.unrecorded import UnrecordedEntries
@@ -292,6 +296,17 @@ def test_a_flipped_bit_in_the_file_is_found(book: Book, clock: FakeClock) -> Non
         book.path.write_bytes(flipped)
         with Book(book.path, clock) as damaged:
             assert "is not what was written" in str(verify(damaged))
+
+
+def test_nothing_is_written_into_a_copy_that_is_for_reading_whoever_asks_the_book(book: Book) -> None:
+    origin = canonical({"book": FOR_READING, "mark": "m", "number": 1, "stamp": [utc_text(MORNING), 0], "van": "van 2"})
+    begun = Entry(1, JOB, MORNING, MORNING, JobStarted(JOB, one_coat(name=JOB)))
+    book.take_over(lambda number: [(replace(begun, number=number), origin)])
+    assert book.is_for_reading(JOB)
+    with pytest.raises(CannotTellError, match="is for reading only"):
+        book.append(JOB, Noted("the door stood open"))
+    assert [entry.facts for entry in book.entries(JOB)] == [begun.facts]
+    book.append("Boat shed", Noted("the door stood open"))
 
 
 def test_a_newer_book_is_refused_in_one_line_and_left_alone(book: Book, clock: FakeClock) -> None:

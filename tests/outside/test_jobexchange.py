@@ -376,17 +376,6 @@ class TestForReading:
             import_job(office.book, tmp_path / "reading.mixclock", JOB)
         assert import_job(office.book, one.send()).job == JOB
 
-    def test_nothing_is_written_into_it_whoever_asks_the_book(self, three: list[Van], tmp_path: Path) -> None:
-        office, one, _ = three
-        one.mix()
-        export_for_reading(one.book, JOB, tmp_path / "reading.mixclock", None)
-        copy = import_job(office.book, tmp_path / "reading.mixclock").job
-        before = list(office.book.rows())
-        with pytest.raises(CannotTellError, match="is for reading only"):
-            office.book.append(copy, Noted("the door stood open"))
-        assert list(office.book.rows()) == before
-        office.book.append(JOB, Noted("the door stood open"))
-
     def test_a_person_may_go_by_another_name(self, three: list[Van], tmp_path: Path) -> None:
         office, one, _ = three
         one.mix()
