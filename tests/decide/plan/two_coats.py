@@ -1,5 +1,6 @@
 """Floors of one coat or two beside a model of OR-tools' CP-SAT, at any start in the days: `python -m
-tests.decide.plan.two_coats [FLOORS] [SECONDS] [FIRST]`.
+tests.decide.plan.two_coats [FLOORS] [SECONDS] [FIRST]`; `... halls [SECONDS]` for halls of 5 to 40 bays, one coat and
+two, one to four people, even and uneven: 64 rows, an hour and a quarter with 60 seconds for CP-SAT in each.
 
 CP-SAT gets both coats in one model and shares nothing with the planner but the formats: where each batch ends, who does
 what, on which day and when are all free. Every step lies in the working hours of some day, and each bay is poured on
@@ -15,12 +16,12 @@ import time
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import time as clock
-from itertools import combinations
+from itertools import combinations, product
 from typing import Any
 
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
-from tests.decide.plan.against_ortools import _Floor
+from tests.decide.plan.against_ortools import _Floor, hall
 from tests.decide.plan.checker import Job, violations
 from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, bench, minutes, row_of
 
@@ -29,6 +30,7 @@ DAY_S = 86_400
 OPENS_S, SHUTS_S = round(1.5 * 3600), round(11.5 * 3600)
 """The working hours of each day, 7:30 to 17:30, from when plans begin, at 6:00."""
 
+WITHIN = 0.02
 Windows = dict[str, float]
 
 
@@ -102,12 +104,16 @@ def floor_of(seed: int) -> TwoCoatFloor:
 
 def beside(seed: int, seconds: float) -> Beside:
     """One floor by both."""
-    floor = floor_of(seed)
+    return laid_beside(seed, floor_of(seed), seconds)
+
+
+def laid_beside(seed: int, floor: TwoCoatFloor, seconds: float) -> Beside:
+    """The same of any floor; what ours takes is told in seconds of the processor."""
     site, recoat = floor.site, floor.recoat_h
     shut = floor.closing | ({"recoat": recoat[1] * 60.0} if recoat else {})
-    began = time.perf_counter()
+    began = time.process_time()
     plan = make_plan(bench(site, shut, {"recoat": recoat[0] * 60.0} if recoat else None))
-    took = time.perf_counter() - began
+    took = time.process_time() - began
     names = [coat.name for coat in site.coats]
     counts = tuple(sum(batch.coat == name for batch in plan.batches) for name in names)
     wrong: tuple[str, ...] = ()
@@ -234,17 +240,20 @@ class _Coat(_Floor):
         """Inside the working hours of one day."""
         chosen = [self.model.NewBoolVar("") for _ in DAYS]
         self.model.AddExactlyOne(chosen)
+        hours = self.site.hours
+        assert hours is not None
+        opens_s, shuts_s = (60 * (60 * at.hour + at.minute) - BEGINS.hour * 3600 for at in (hours.start, hours.end))
         for day, literal in enumerate(chosen):
-            self.model.Add(start >= day * DAY_S + OPENS_S).OnlyEnforceIf(literal)
-            self.model.Add(end <= day * DAY_S + SHUTS_S).OnlyEnforceIf(literal)
+            self.model.Add(start >= day * DAY_S + opens_s).OnlyEnforceIf(literal)
+            self.model.Add(end <= day * DAY_S + shuts_s).OnlyEnforceIf(literal)
 
 
 HEAD = "floor people bays coats  batches   ours s  cp-sat s  proven    gap   ours took  cp-sat took  checker"
 
 
-def line(row: Beside) -> str:
-    """One row of the table."""
-    gap = f"{row.gap:6.2%}" if row.gap is not None else "     -"
+def line(row: Beside, over: float | None) -> str:
+    """One row of the table; `over` is how far ours lies over theirs."""
+    gap = f"{over:6.2%}" if over is not None else "     -"
     shown = [f"{value:8d}" if value is not None else "       -" for value in (row.ours_s, row.theirs_s)]
     batches = "+".join(str(count) for count in row.batches)
     return (
@@ -253,8 +262,42 @@ def line(row: Beside) -> str:
     )
 
 
+RECOAT_H = (12.0, 42.0)
+
+
+def hall_of(bays: int, coats: int, people: int, even: bool) -> TwoCoatFloor:
+    """A hall that is worked on round the clock, so that the finish tells the work alone; nothing is thrown into it."""
+    site, closing = hall(bays, people, even)
+    base = replace(site.coats[0], flake_kg_m2=None)
+    top = Coat("top", TOP, 150.0, after="base", kit_l=9.0, split=True)
+    return TwoCoatFloor(replace(site, coats=(base, top)[:coats]), closing, RECOAT_H if coats == 2 else None)
+
+
+def halls(seconds: float) -> int:
+    """The table of the halls; 1 where a plan is wrong, a hall that fits is refused, or one is over 2 % later."""
+    print(HEAD.replace("floor", "hall ").replace("ours took", "processor"))
+    far = number = 0
+    for bays, coats, people, even in product((5, 10, 20, 40), (1, 2), (1, 2, 3, 4), (True, False)):
+        row = laid_beside(number, hall_of(bays, coats, people, even), seconds)
+        number += 1
+        over = row.ours_s / row.theirs_s - 1.0 if row.ours_s and row.theirs_s else None
+        far += bool(row.wrong) or (over or 0.0) > WITHIN
+        alone = f", {_of_the_work(row, coats):+.1%} of the work alone" if over is not None and coats == 2 else ""
+        print(f"{line(row, over)}  {'even' if even else 'uneven'}{alone}", flush=True)
+    print(f"{number} halls; {far} refused, wrong or over {WITHIN:.0%}")
+    return 1 if far else 0
+
+
+def _of_the_work(row: Beside, coats: int) -> float:
+    """How far ours is over theirs where the hours in which the base hardens are left out: nobody works in them."""
+    stands_s = RECOAT_H[0] * 3600.0 * (coats - 1)
+    return ((row.ours_s or 0) - stands_s) / ((row.theirs_s or 0) - stands_s) - 1.0
+
+
 def main() -> int:
     """Print the table; 1 where a plan is wrong, a floor that fits is refused, or one is over 2 % later."""
+    if "halls" in sys.argv:
+        return halls(float(sys.argv[2]) if len(sys.argv) > 2 else 60.0)
     floors, seconds, first = (
         float(sys.argv[place]) if len(sys.argv) > place else usual for place, usual in ((1, 40), (2, 20), (3, 0))
     )
@@ -262,7 +305,7 @@ def main() -> int:
     print(HEAD)
     for seed in range(math.floor(first), math.floor(first + floors)):
         rows.append(beside(seed, seconds))
-        print(line(rows[-1]), flush=True)
+        print(line(rows[-1], rows[-1].gap), flush=True)
     gaps = [row.gap for row in rows if row.gap is not None]
     far = [row for row in rows if (row.gap or 0.0) > 0.02 or row.wrong]
     worst = f"worst {max(gaps, default=0.0):.2%}"
