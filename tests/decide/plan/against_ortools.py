@@ -103,9 +103,10 @@ def work_s(kind: str, person: Person, areas: list[Area]) -> int:
 
 
 def optimum(
-    site: Site, closing: dict[str, float], count: int, seconds: float
+    site: Site, closing: dict[str, float], count: int, seconds: float, any_will_do: bool = False
 ) -> tuple[int | None, int | None, bool, float]:
-    """CP-SAT's best finish for that many batches, its bound, whether that is proven, and the time it took."""
+    """CP-SAT's best finish for that many batches (or the first that it finds, if any will do), its bound, whether that
+    is proven, and the time it took."""
     from ortools.sat.python import cp_model
 
     model: Any = cp_model.CpModel()
@@ -114,6 +115,7 @@ def optimum(
     solver: Any = cp_model.CpSolver()
     solver.parameters.max_time_in_seconds = seconds
     solver.parameters.num_workers = 2
+    solver.parameters.stop_after_first_solution = any_will_do
     status = solver.Solve(model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None, None, False, solver.WallTime()

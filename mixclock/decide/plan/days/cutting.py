@@ -137,26 +137,31 @@ def counts_of_even_buckets(task: CoatTask) -> tuple[int, ...]:
 
 
 def even_buckets(task: CoatTask, count: int) -> tuple[FloorPiece, ...]:
-    """The floor cut where each of so many equal buckets ends, whatever area that lies in."""
+    """The floor cut where each of so many equal buckets ends, to a thousandth of the area in which that lies."""
     each_m2 = sum(area.size_m2 for area in task.areas) / count
     found: list[FloorPiece] = []
     begun_m2 = 0.0
     for area in task.areas:
-        ended_m2 = begun_m2 + area.size_m2
-        lines = [each_m2 * line for line in range(1, count)]
-        ends = [line for line in lines if begun_m2 + LEAST_REST_M2 < line < ended_m2 - LEAST_REST_M2]
+        lines = [round(1000.0 * (each_m2 * line - begun_m2) / area.size_m2) for line in range(1, count)]
+        least = math.ceil(1000.0 * LEAST_REST_M2 / area.size_m2)
+        ends = sorted({line for line in lines if least <= line <= 1000 - least})
         (whole,) = pieces_of((area,), {area.name: area.size_m2})
-        for part, (first, end) in enumerate(pairwise((begun_m2, *ends, ended_m2)), start=1):
-            share = (end - first) / area.size_m2
-            found.append(
-                replace(
-                    whole,
-                    size_m2=end - first,
-                    edge_m=whole.edge_m * share,
-                    part=part,
-                    parts=len(ends) + 1,
-                    upright_m2=whole.upright_m2 * share,
-                )
-            )
-        begun_m2 = ended_m2
+        for part, (begin, end) in enumerate(pairwise((0, *ends, 1000)), start=1):
+            found.append(_cut(whole, (begin, end), part, len(ends) + 1))
+        begun_m2 += area.size_m2
     return tuple(found)
+
+
+def _cut(whole: FloorPiece, thousandths: tuple[int, int], part: int, parts: int) -> FloorPiece:
+    """An area from one chalk line to the next."""
+    share = (thousandths[1] - thousandths[0]) / 1000.0
+    size_m2, edge_m, upright_m2 = whole.size_m2 * share, whole.edge_m * share, whole.upright_m2 * share
+    return replace(
+        whole,
+        size_m2=size_m2,
+        edge_m=edge_m,
+        upright_m2=upright_m2,
+        part=part,
+        parts=parts,
+        thousandths=thousandths if parts > 1 else None,
+    )

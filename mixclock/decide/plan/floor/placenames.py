@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
-PART = re.compile(r"^(?P<area>.*) \(part (?P<part>\d+) of (?P<parts>\d+)\)$")
+PART = re.compile(r"^(?P<area>.*) \(parts? (?P<first>\d+)(?: to (?P<last>\d+))? of (?P<parts>\d+)\)$")
 SHARES: Mapping[int, tuple[str, str]] = {
     2: ("half", "halves"),
     3: ("third", "thirds"),
@@ -16,6 +16,9 @@ SHARES: Mapping[int, tuple[str, str]] = {
     6: ("sixth", "sixths"),
 }
 COUNTS = ("", "", "two ", "three ", "four ", "five ")
+MOST_COUNTED = 12
+"""Nobody counts more parts of an area than these: of more it is said how many in a hundred (judgement)."""
+
 NTH = ("", "first", "second", "third", "fourth", "fifth", "sixth")
 
 
@@ -32,10 +35,21 @@ def areas_said(names: Iterable[str]) -> str:
     ('bay 1', 'the middle third of bay 1')
     >>> areas_said(["hall (part 3 of 4)"]), areas_said(["hall (part 3 of 8)"])
     ('the third quarter of hall', 'hall (part 3 of 8)')
+    >>> areas_said(["hall (parts 1 to 667 of 1000)"]), areas_said(["hall (parts 201 to 500 of 1000)", "bay 1"])
+    ('the first 67 % of hall', 'hall from 20 to 50 % and bay 1')
     """
     places = [_share_said(area, list(group)) for area, group in groupby(names, key=area_of)]
     found = list(_in_ranges(places))
     return f"{', '.join(found[:-1])} and {found[-1]}" if len(found) > 1 else "".join(found)
+
+
+def part_named(area: str, first: int, last: int, of: int) -> str:
+    """The name of what lies in these of so many equal parts of an area.
+
+    >>> part_named("hall", 3, 3, 4), part_named("hall", 1, 667, 1000)
+    ('hall (part 3 of 4)', 'hall (parts 1 to 667 of 1000)')
+    """
+    return f"{area} (part {first} of {of})" if first == last else f"{area} (parts {first} to {last} of {of})"
 
 
 def area_of(name: str) -> str:
@@ -49,22 +63,36 @@ def _share_said(area: str, names: Sequence[str]) -> str:
     matches = [match for match in map(PART.match, names) if match is not None]
     if not matches:
         return area
-    first, last, of = int(matches[0]["part"]), int(matches[-1]["part"]), int(matches[0]["parts"])
+    first, of = int(matches[0]["first"]), int(matches[0]["parts"])
+    last = int(matches[-1]["last"] or matches[-1]["first"])
     if (first, last) == (1, of):
         return area
     where = "first" if first == 1 else "last" if last == of else "middle" if first - 1 == of - last else ""
     if where:
         return f"the {where} {_fraction_said(last - first + 1, of)} of {area}"
+    return _inside_said(area, first, last, of)
+
+
+def _inside_said(area: str, first: int, last: int, of: int) -> str:
+    """Parts from neither end of an area."""
     if first == last and of in SHARES:
         return f"the {NTH[first]} {SHARES[of][0]} of {area}"
-    if first == last:
-        return f"{area} (part {first} of {of})"
-    return f"{area} (parts {first} {'and' if last == first + 1 else 'to'} {last} of {of})"
+    if of > MOST_COUNTED:
+        return f"{area} from {_in_a_hundred(first - 1, of)} to {_in_a_hundred(last, of)} %"
+    if last == first + 1:
+        return f"{area} (parts {first} and {last} of {of})"
+    return part_named(area, first, last, of)
+
+
+def _in_a_hundred(parts: int, of: int) -> int:
+    return round(100.0 * parts / of)
 
 
 def _fraction_said(parts: int, of: int) -> str:
     shared = math.gcd(parts, of)
     parts, of = parts // shared, of // shared
+    if of > MOST_COUNTED:
+        return f"{_in_a_hundred(parts, of)} %"
     if of not in SHARES:
         return f"{parts}/{of}"
     return f"{COUNTS[parts]}{SHARES[of][parts > 1]}"

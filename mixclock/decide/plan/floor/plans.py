@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
+from mixclock.decide.plan.floor.placenames import part_named
 from mixclock.values import dataclass, field
 
 
 @dataclass(frozen=True)
 class FloorPiece:
-    """A piece of floor for one bucket at most: a whole area, or one of the equal parts of an area that is too large."""
+    """A piece of floor for one bucket at most: a whole area, or a part of one that is too large.
+
+    Parts of an area are equal, unless `thousandths` says at which of them this one begins and ends.
+    """
 
     area: str
     size_m2: float
@@ -19,11 +23,20 @@ class FloorPiece:
     parts: int = 1
     texture_um: float = 0.0
     upright_m2: float = 0.0
+    thousandths: tuple[int, int] | None = None
 
     @property
     def said(self) -> str:
-        """The piece as a person says it."""
-        return self.area if self.parts == 1 else f"{self.area} (part {self.part} of {self.parts})"
+        """The piece by its name, which `areas_said` puts as a person says it."""
+        return self.area if self.parts == 1 else part_named(self.area, *self._lies_in)
+
+    @property
+    def _lies_in(self) -> tuple[int, int, int]:
+        """Its first and last part, of how many equal ones."""
+        if self.thousandths is None:
+            return self.part, self.part, self.parts
+        begin, end = self.thousandths
+        return begin + 1, end, 1000
 
 
 def areas_of(pieces: Iterable[FloorPiece]) -> tuple[str, ...]:
