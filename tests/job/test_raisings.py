@@ -92,3 +92,4 @@ def test_a_log_that_grows_says_the_same_of_every_call_as_the_whole(seed: int) ->
         assert grown.latest == latest_so_far(whole)
         by_alert = {alert: tuple(one for one in whole if one.alert == alert) for alert in {one.alert for one in whole}}
         assert dict(grown.by_alert) == by_alert
+    assert at >= len(entries) == len(lines)
