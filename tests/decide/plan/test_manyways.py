@@ -24,7 +24,9 @@ def some_work(dice: random.Random) -> tuple[Network, list[int], list[tuple[int, 
     links = [Link(a, b, dice.randint(0, 20), *dice.choice(forms)) for a, b in pairs]
     limits = [Link(b, a, -dice.randint(20, 200), *dice.choice(forms)) for a, b in pairs if dice.random() < 0.5]
     release = [dice.choice((0, 0, dice.randint(0, 90))) for _ in range(size)]
-    net = network(times, links, limits, release, [dice.choice((10**9, 300)) for _ in range(size)])
+    deadline = [dice.choice((10**9, 300)) for _ in range(size)]
+    tails = [dice.choice((0, 0, dice.randint(0, 400))) for _ in range(size)]
+    net = network(times, links, limits, release, deadline, tails=tails)
     staffs = [tuple(dice.choice(net.able(node)) for node in range(size)) for _ in range(12)]
     return net, legal(net, dice.sample(range(size), size)), staffs
 

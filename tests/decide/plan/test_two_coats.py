@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import timedelta
 from typing import Any
 
 import pytest
 
 pytest.importorskip("ortools", reason="OR-tools is not installed")
 
-from tests.decide.plan.two_coats import beside
+from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.floor.plans import Plan, PlannedStep
+from mixclock.values import replace
+from tests.decide.plan.checker import violations
+from tests.decide.plan.floors import bench
+from tests.decide.plan.two_coats import RECOAT_H, TwoCoatFloor, beside, hall_of, job_of, laid_beside
 
 WITHIN = 0.02
 SHORT = (1, 6)
@@ -27,9 +33,59 @@ def floors() -> Iterator[Any]:
         yield pytest.param(seed, marks=marks)
 
 
+def small_halls() -> Iterator[Any]:
+    """Halls of five bays in two coats, by how many people, even or uneven: CP-SAT proves the soonest of each in a
+    second."""
+    for people in (1, 2, 3, 4):
+        for even in (True, False):
+            marks = [] if (people, even) in ((1, True), (1, False), (3, True)) else [pytest.mark.long]
+            yield pytest.param(people, even, marks=marks)
+
+
 @pytest.mark.parametrize("seed", list(floors()))
 def test_no_floor_that_fits_is_refused_and_none_is_done_two_hundredths_later_than_it_could_be(seed: int) -> None:
     row = beside(seed, 3.0 if seed in SHORT else 10.0)
     assert row.wrong == ()
     if row.gap is not None:
         assert row.gap <= WITHIN
+
+
+@pytest.mark.parametrize(("people", "even"), list(small_halls()))
+def test_a_base_is_poured_so_that_the_top_coat_may_follow_it_within_two_hundredths_of_the_soonest(
+    people: int, even: bool
+) -> None:
+    """Where they harden round the clock the base's own soonest end does not matter, but when each bay opens: by the
+    base's soonest end these halls were done up to 31 in a hundred of the work later."""
+    row = laid_beside(0, hall_of(5, 2, people, even), 10.0)
+    assert row.wrong == ()
+    assert row.proven
+    assert row.ours_s is not None
+    assert row.theirs_s is not None
+    assert row.ours_s <= row.theirs_s * (1.0 + WITHIN)
+
+
+def plan_of(floor: TwoCoatFloor) -> Plan:
+    """Its plan, with nothing wrong in it."""
+    shut = floor.closing | {"recoat": RECOAT_H[1] * 60.0}
+    plan = make_plan(bench(floor.site, shut, {"recoat": RECOAT_H[0] * 60.0}))
+    assert violations(plan, job_of(floor.site, shut, RECOAT_H)) == []
+    return plan
+
+
+def pours(plan: Plan, coat: str) -> list[PlannedStep]:
+    """The pours of a coat, the first one first."""
+    return [step for step in plan.steps if (step.kind, step.coat) == ("pour", coat)]
+
+
+def test_of_four_coats_the_upper_two_follow_the_lower_two_and_are_done_as_soon_as_two_coats_alone() -> None:
+    """The third may be poured twelve hours after the last pour of the second, where both its buckets are measured out
+    by then, and is followed as the first was."""
+    lower = hall_of(5, 2, 1, even=True)
+    base, top = lower.site.coats
+    upper = (replace(base, name="new base", after="top"), replace(top, name="new top", after="new base"))
+    two, four = plan_of(lower), plan_of(replace(lower, site=replace(lower.site, coats=(base, top, *upper))))
+    assert two.finish is not None
+    assert four.finish is not None
+    second = pours(four, "new base")[0].starts
+    assert second <= pours(four, "top")[-1].ends + timedelta(hours=RECOAT_H[0], minutes=5)
+    assert four.finish - second <= two.finish - pours(two, "base")[0].starts + timedelta(minutes=2)

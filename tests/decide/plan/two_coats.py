@@ -120,7 +120,7 @@ def laid_beside(seed: int, floor: TwoCoatFloor, seconds: float) -> Beside:
     ours = None
     if plan.feasible and plan.finish is not None:
         ours = round((plan.finish - BEGINS).total_seconds())
-        wrong = tuple(one.text for one in violations(plan, _job(site, shut, recoat)))
+        wrong = tuple(one.text for one in violations(plan, job_of(site, shut, recoat)))
     best, proven, theirs_took = None, False, 0.0
     for tried in (counts,) if ours is not None else _all_counts(len(site.areas), len(names)):
         best, proven, more = soonest(floor, tried, seconds - theirs_took)
@@ -134,7 +134,8 @@ def laid_beside(seed: int, floor: TwoCoatFloor, seconds: float) -> Beside:
     )
 
 
-def _job(site: Site, shut: Windows, recoat: tuple[float, float] | None) -> Job:
+def job_of(site: Site, shut: Windows, recoat: tuple[float, float] | None) -> Job:
+    """What the checker holds a plan against."""
     opens = {"recoat": recoat[0] * 3600.0} if recoat else {}
     return Job(site, lambda _p, name, *_: shut[name] * 60.0 if name in shut else None, lambda _p, n, *_: opens.get(n))
 

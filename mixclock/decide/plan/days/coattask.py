@@ -34,7 +34,7 @@ class Session:
     @property
     def over(self) -> datetime:
         """When its last step is done."""
-        return self.begins + timedelta(seconds=self.laid.solution.found.finish)
+        return max(self.people_free)
 
 
 def buckets_in(found: Sequence[Session]) -> int:

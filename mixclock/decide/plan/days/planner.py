@@ -7,22 +7,24 @@ the best plan found so far.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.days.assumptions import assumed_for
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.besides import breaks_left_out
 from mixclock.decide.plan.days.coattask import OBSTACLES, CoatRefusal, CoatTask, Session
+from mixclock.decide.plan.days.followed import MOST_FOLLOWED, WORTH_FOLLOWING, followed_s, laid_to_be_followed
 from mixclock.decide.plan.days.hands import lay_coat
 from mixclock.decide.plan.days.liveedges import flaked_by_of
 from mixclock.decide.plan.days.liverolling import padded
+from mixclock.decide.plan.days.scraping import scraping
 from mixclock.decide.plan.days.timetable import SessionTimetable, film_of, tell
 from mixclock.decide.plan.days.waits import APART, LaterStart, later_starts, roomiest
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.conditions import Refusal, Stretch, allowed, working_stretches
 from mixclock.decide.plan.floor.crew import Crew, clean_up_said, crew_of, times_of
-from mixclock.decide.plan.floor.films import Ground, LaidFilm, below_of, coats_in_order, coats_under, gate, scrape_opens
+from mixclock.decide.plan.floor.films import Ground, LaidFilm, below_of, coats_in_order, coats_under, gate
 from mixclock.decide.plan.floor.pailsinuse import small_buckets
 from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, pieces_of
 from mixclock.decide.plan.floor.plans import FloorPiece, Obstacle, Plan, PlannedBatch, PlannedStep
@@ -39,8 +41,6 @@ from mixclock.values import dataclass, replace
 
 LATEST = timedelta(days=3650)
 MOST_WAITS = 6
-MOST_SCRAPES = 12
-"""The scraping of a coat is cut into this many parts at most."""
 
 
 def make_plan(bench: Bench, ways: Ways | None = None, standpoint: Standpoint | None = None) -> Plan:
@@ -79,6 +79,7 @@ class _Mark:
     steps: tuple[PlannedStep, ...]
     assumed: tuple[str, ...]
     number: int
+    sessions: Mapping[str, tuple[Session, ...]]
 
 
 class _Planner:
@@ -97,6 +98,7 @@ class _Planner:
         self.starts: dict[tuple[str, datetime | None], list[LaterStart]] = {}
         self.tried: dict[str, list[datetime]] = {}
         self.waited = 0
+        self.sessions: dict[str, tuple[Session, ...]] = {}
 
     def plan(self) -> Plan:
         """The plan, coat by coat, until one does not fit even if the coat below it begins later."""
@@ -120,7 +122,50 @@ class _Planner:
                 return self._answer(first[0])
             self._back_to(marks[below])
             at = below
+        for upper in range(1, len(ordered)):
+            for _ in range(MOST_FOLLOWED):
+                if not self._opens_sooner(ordered, marks, upper):
+                    break
         return self._answer(None)
+
+    def _opens_sooner(self, ordered: Sequence[Coat], marks: list[_Mark], upper: int) -> bool:
+        """Lay what lies under a coat once more, so that the floor opens sooner. If all is done sooner so, `marks` tell
+        how far that plan is at each coat; else nothing is changed."""
+        under = coats_under(self.bench.site, self.bench.profiles, ordered[upper]).values()
+        names = {name for each in under for name in each}
+        place = next((place for place, coat in enumerate(ordered[:upper]) if names == {coat.name}), None)
+        again = self._to_be_followed(ordered[place], ordered[upper]) if place is not None else None
+        if place is None or again is None:
+            return False
+        before, done, anew = self._mark(), self._done(), list(marks)
+        self._back_to(replace(marks[place], assumed=before.assumed))
+        self._take(ordered[place], [again])
+        fits = True
+        for at in range(place + 1, len(ordered)):
+            anew[at] = self._mark()
+            fits = fits and self._coat(ordered[at]) is None
+        if fits and len(self.batches) <= len(before.batches) and self._done() <= done - WORTH_FOLLOWING:
+            marks[:] = anew
+            return True
+        self._back_to(before)
+        return False
+
+    def _to_be_followed(self, coat: Coat, upper: Coat) -> Session | None:
+        """A coat laid so that the one above it, which waits for the floor, is done sooner."""
+        at, sessions = self.bench, self.sessions.get(coat.name, ())
+        if len(sessions) != 1 or self.ways.rough or self.ways.stop():
+            return None
+        ground = below_of(at.site, upper, self.films, at.profiles, at.timing, at.ignore)
+        follows_s = followed_s(
+            ground,
+            [batch for batch in self.batches if batch.coat == upper.name],
+            [step for step in self.steps if step.coat == upper.name],
+        )
+        stretches = self._stretches(at.profiles[coat.product.casefold()])[0]
+        return laid_to_be_followed(sessions[0], follows_s, stretches, self.ways) if follows_s else None
+
+    def _done(self) -> datetime:
+        return max(step.ends for step in self.steps)
 
     def _answer(self, obstacle: Obstacle | None) -> Plan:
         at = self.bench
@@ -149,11 +194,13 @@ class _Planner:
             tuple(self.steps),
             tuple(self.assumed),
             self.number,
+            dict(self.sessions),
         )
 
     def _back_to(self, mark: _Mark) -> None:
         self.films, self.free, self.batches = list(mark.films), list(mark.free), list(mark.batches)
         self.steps, self.assumed, self.number = list(mark.steps), list(mark.assumed), mark.number
+        self.sessions = dict(mark.sessions)
 
     def _made_to_wait(self, ordered: Sequence[Coat], at: int, obstacle: Obstacle) -> int | None:
         """The place of the coat below, if it can begin later so that its recoat falls into the upper coat's working
@@ -237,8 +284,7 @@ class _Planner:
         found = lay_coat(task, stretches, self.ways)
         if isinstance(found, CoatRefusal):
             return _obstacle(coat, found, stretches, refusals)
-        for session in found:
-            self._take(coat, profile, session)
+        self._take(coat, found)
         return None
 
     def _areas_left(self, coat: Coat) -> list[Area]:
@@ -286,7 +332,7 @@ class _Planner:
             below=below,
             joined_by={area: at for (name, area), at in self.start.joined_by.items() if wet and name == coat.name},
             flaked_by=flaked_by_of(self.bench, self.start, coat) if wet else {},
-            waiting=(*self._live_steps(coat), *self._scraping(below)),
+            waiting=(*self._live_steps(coat), *scraping(self.bench, self.crew, below)),
             people_free=tuple(self.free),
             ignore_hours="hours" in self.bench.ignore,
         )
@@ -299,28 +345,13 @@ class _Planner:
             if name == coat.name
         ]
 
-    def _scraping(self, below: Ground) -> list[tuple[OpenStep, datetime | None, datetime | None]]:
-        """Scraping and sweeping a flaked coat before the next goes on, bucket by bucket as each opens. One person does
-        each; if there are fewer buckets than people, all who scrape share it."""
-        flaked = [film for film in below.films if "broadcast" in film.ended and "scrape" not in film.ended]
-        able = [index for index, may in enumerate(self.crew.able("scrape")) if may]
-        groups = _in_groups(flaked)
-        found: list[tuple[OpenStep, datetime | None, datetime | None]] = []
-        for films in groups:
-            names = tuple(dict.fromkeys(area for film in films for area in film.areas))
-            opens = max(self._scrape_opens(film) for film in films)
-            hands = [able] if len(groups) >= len(able) else [[who] for who in able]
-            share = (FloorPiece("", sum(film.size_m2 for film in films) / len(hands), 0.0),)
-            times = times_of(self.crew, "scrape", share, {})
-            for mine in hands:
-                row = tuple(time if who in mine else None for who, time in enumerate(times))
-                found.append((OpenStep("scrape", None, names, row, first=True, window="scrape"), opens, None))
-        return found
+    def _take(self, coat: Coat, sessions: Sequence[Session]) -> None:
+        self.sessions[coat.name] = tuple(sessions)
+        for session in sessions:
+            self._take_one(coat, session)
 
-    def _scrape_opens(self, film: LaidFilm) -> datetime:
-        return scrape_opens(film, self.bench.profiles[film.product.casefold()], self.bench.timing)
-
-    def _take(self, coat: Coat, profile: Profile, session: Session) -> None:
+    def _take_one(self, coat: Coat, session: Session) -> None:
+        profile = self.bench.profiles[coat.product.casefold()]
         told: SessionTimetable = tell(session, coat, profile, self.bench.exact, self.number)
         self.number += len(told.batches)
         self.batches += told.batches
@@ -329,16 +360,6 @@ class _Planner:
         for index, person in enumerate(self.crew.people):
             ends = [step.ends for step in told.steps if step.who == person.name]
             self.free[index] = max([self.free[index], *ends])
-
-
-def _in_groups(films: Sequence[LaidFilm]) -> list[list[LaidFilm]]:
-    """Films by their buckets, in the order of the pours. If there are many, neighbours are put together."""
-    buckets: dict[int, list[LaidFilm]] = {}
-    for film in sorted(films, key=lambda film: (film.ended["pour"], film.number)):
-        buckets.setdefault(film.number, []).append(film)
-    each = -(-len(buckets) // MOST_SCRAPES)
-    rows = list(buckets.values())
-    return [[film for row in rows[first : first + each] for film in row] for first in range(0, len(rows), each or 1)]
 
 
 def _from(stretches: list[Stretch], start: datetime | None) -> list[Stretch]:

@@ -83,6 +83,9 @@ class CoatSetting:
     strips: int = 1
     """In how many equal strips a bucket is poured out, each rolled in its own time."""
 
+    followed_s: Mapping[str, int] = field(default_factory=dict)
+    """How long after an area is poured the coat above is done: the floor hardens, then the next coat goes on."""
+
 
 @dataclass(frozen=True)
 class Load:

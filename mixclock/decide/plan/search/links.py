@@ -63,6 +63,7 @@ class Links:
         size = len(self.setting.waiting) + len(self.runs) * len(division.kinds) + cleaning
         self.release = [0] * size
         self.deadline = [self.setting.ends_s] * size
+        self.tails = [0] * size
 
     def build(self) -> Network:
         """The network."""
@@ -88,7 +89,7 @@ class Links:
         times.append(times_of(self.setting.crew, "clean", (), {"clean": clean_up_s(self.setting.site)}))
         self._clean_up()
         free = self.setting.people_free_s
-        return network(times, self.links, self.limits, self.release, self.deadline, free, self.practice)
+        return network(times, self.links, self.limits, self.release, self.deadline, free, self.practice, self.tails)
 
     def _before_its_areas(self, step: int, areas: Sequence[str]) -> None:
         """What has to be done on the floor below before a bucket is mixed for it."""
@@ -218,6 +219,7 @@ class Links:
         first, end = self.runs[batch]
         pour, last = self.at(batch, "pour"), self.last_pour(batch)
         for piece in self.setting.pieces[first:end]:
+            self.tails[last] = max(self.tails[last], self.setting.followed_s.get(piece.area, 0))
             bound = self.setting.bounds.get(piece.area)
             if bound is None:
                 continue

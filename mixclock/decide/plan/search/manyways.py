@@ -92,6 +92,8 @@ class ManyWays:
             missed += np.maximum(0, starts[first] + weight - starts[then])
         for node, last in self.net.due:
             missed += np.maximum(0, ends[node] - last)
+        if self.net.tails:
+            ended += np.array(self.net.tails, dtype=np.int64)[:, None]
         return missed, ended.max(axis=0)
 
     def _push_forward(self, order: Sequence[int], starts: Sequence[Column], ends: Sequence[Column]) -> None:

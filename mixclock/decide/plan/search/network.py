@@ -32,7 +32,8 @@ class Link(NamedTuple):
 
 
 class TimedOrder(NamedTuple):
-    """The starts that an order of work gives, what of the windows is missed in all, and when the last step ends."""
+    """The starts that an order of work gives, what of the windows is missed in all, and when the last step ends with
+    what follows it."""
 
     starts: list[int]
     violation: int
@@ -69,6 +70,9 @@ class Network:
     practice: frozenset[Link] = frozenset()
     """Those of `back` that are no window but a habit of the crew. They need nothing to spare."""
 
+    tails: tuple[int, ...] = ()
+    """For how long each step is followed by what is not in the network; empty where nothing follows any."""
+
     @cached_property
     def due(self) -> tuple[tuple[int, int], ...]:
         """The steps that have to be over by an instant, with that instant."""
@@ -92,6 +96,7 @@ def network(
     deadline: Sequence[int],
     people_free: Sequence[int] = (),
     practice: Sequence[Link] = (),
+    tails: Sequence[int] = (),
 ) -> Network:
     """Sort the links: `links` make a step wait for an earlier one, `limits` hold an earlier step back."""
     size = len(times)
@@ -111,6 +116,7 @@ def network(
         after_start=tuple(tuple(row) for row in forms[0, 0]),
         end_after_end=tuple(tuple(row) for row in forms[1, 1]),
         practice=frozenset(practice),
+        tails=tuple(tails) if any(tails) else (),
         back=tuple(sorted((*limits, *practice), key=lambda limit: -limit.first)),
         release=tuple(release),
         deadline=tuple(deadline),
@@ -184,7 +190,7 @@ def timed(
     starts, ends = day.starts, day.ends
     missed = sum([late for first, then, weight in pulls if (late := starts[first] + weight - starts[then]) > 0])
     missed += sum([ends[node] - last for node, last in net.due if ends[node] > last])
-    return TimedOrder(starts, missed, max(ends))
+    return TimedOrder(starts, missed, max(map(add, ends, net.tails)) if net.tails else max(ends))
 
 
 class _Day:

@@ -178,7 +178,7 @@ def _surely_over(net: Network) -> int:
     other."""
     work = sum(max(span or 0 for span in row) for row in net.times)
     lags = sum(max(0, lag) for row in (*net.after_end, *net.after_start, *net.end_after_end) for _, lag in row)
-    return max(*net.release, *net.people_free) + work + lags
+    return max(*net.release, *net.people_free) + work + lags + max(net.tails, default=0)
 
 
 def _solved(
@@ -283,7 +283,7 @@ class _SolverText:
         for node, last in enumerate(self.net.deadline):
             terms = {self.finish: 1, node: -1}
             self._add_span(terms, node, -1)
-            yield f"constraints {{ {_linear(terms, 0)} }}"
+            yield f"constraints {{ {_linear(terms, self.net.tails[node] if self.net.tails else 0)} }}"
             if last < NEVER_S:
                 terms = {node: -1}
                 self._add_span(terms, node, -1)

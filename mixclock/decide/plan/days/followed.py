@@ -1,0 +1,71 @@
+"""A coat once more, so that the coat above it may follow sooner.
+
+The soonest end of a coat is not what the coat above waits for: that waits for bucket after bucket to harden. Where it
+goes on as soon as the floor lets it, the coat below is laid again by the same number of buckets. Each of its pours is
+then followed by its hardening and by what is done above it until the end, and all of that is to be over soonest.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from datetime import datetime, timedelta
+
+from mixclock.decide.plan.days.coattask import Session
+from mixclock.decide.plan.floor.conditions import Stretch
+from mixclock.decide.plan.floor.films import Ground
+from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep
+from mixclock.decide.plan.floor.timing import NEVER_S
+from mixclock.decide.plan.search.chain import CoatChain
+from mixclock.decide.plan.search.climber import again
+from mixclock.decide.plan.search.schedule import StretchPlan, Ways, sooner
+from mixclock.values import replace
+
+HARDLY_WAITS = timedelta(minutes=5)
+"""If every bucket is poured later than this after its floor opens, the coat waits for something else (judgement)."""
+
+WORTH_FOLLOWING = timedelta(minutes=1)
+"""The coat below is laid in another way only if all is done sooner by at least this (judgement)."""
+
+MOST_FOLLOWED = 2
+"""So often the coat below is laid again: what is done above it changes with it (judgement)."""
+
+
+def followed_s(below: Ground, over: Sequence[PlannedBatch], steps: Sequence[PlannedStep]) -> dict[str, int]:
+    """How long after each area was poured the coat above it is done, if it waits for nothing but the floor. Empty where
+    it waits for something else."""
+    begun = {step.batch: step.starts for step in reversed(steps) if step.kind == "pour"}
+    poured: dict[str, datetime] = {}
+    for batch in (batch for batch in over if batch.number in begun):
+        for area in batch.areas:
+            poured[area] = min(poured.get(area, begun[batch.number]), begun[batch.number])
+    waited = [at - below.gates[area].opens for area, at in poured.items() if area in below.gates]
+    if not waited or min(waited) > HARDLY_WAITS:
+        return {}
+    done = max(step.ends for step in steps)
+    laid: dict[str, datetime] = {}
+    for film in below.films:
+        laid |= {area: max(laid.get(area, film.ended["pour"]), film.ended["pour"]) for area in film.areas}
+    return {
+        area: math.ceil((below.gates[area].opens - laid[area] + (done - at)).total_seconds())
+        for area, at in poured.items()
+        if area in below.gates and area in laid
+    }
+
+
+def laid_to_be_followed(
+    session: Session, follows_s: Mapping[str, int], stretches: Sequence[Stretch], ways: Ways
+) -> Session | None:
+    """The same buckets of a coat, each area poured so soon that all that follows is over soonest. None if they are
+    laid so already."""
+    chain, known = session.laid.chain, session.laid.solution
+    ends = next((each.end for each in stretches if each.start <= session.begins < each.end), None)
+    ends_s = NEVER_S if ends is None else int((ends - session.begins).total_seconds())
+    followed = CoatChain(replace(chain.setting, followed_s=follows_s, ends_s=ends_s))
+    followed.guess(chain.guesses)
+    as_it_is = again(followed, known)
+    if not as_it_is.feasible:
+        return None
+    found = sooner(StretchPlan(followed, as_it_is), ways)
+    sooner_by = as_it_is.found.finish - found.solution.found.finish
+    return Session(session.begins, found) if sooner_by >= WORTH_FOLLOWING.total_seconds() else None
