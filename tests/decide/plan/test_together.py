@@ -91,3 +91,20 @@ def test_nobody_else_is_counted_on_for_more_than_the_slowest_who_may_come() -> N
     crew = Crew(tuple(Person(f"person {rate}", (), roll_m2_h=float(rate)) for rate in (60, 40, 20)))
     piece = (FloorPiece("bay 1", 12.0, 0.0),)
     assert times_by_two(crew, "roll", piece, helping=False) == pytest.approx((540, 720, 720))
+
+
+def test_two_who_are_quickest_roll_at_their_own_joined_rate_and_the_third_keeps_away() -> None:
+    """12 m² at 80 and 60 m²/h together: 12 / 140 h, which is 309 s; at 40 m²/h nobody joins them."""
+    crew = Crew(tuple(Person(f"person {rate:g}", (), 110.0, rate, 60.0, 35.0) for rate in (60.0, 40.0, 80.0)))
+    piece = (FloorPiece("bay 1", 12.0, 0.0),)
+    for helping in (False, True):
+        assert times_by_two(crew, "roll", piece, helping, quickest=True) == (309, None, 309)
+
+
+def test_who_is_as_quick_as_the_second_may_take_their_place_and_who_only_helps_is_never_alone() -> None:
+    """12 m² at 80 and 60 m²/h take 309 s, at 60 and 60 m²/h 360 s; the helper may come with either of the others."""
+    helper = Person("helper", ("mix",), 110.0, 60.0, 60.0, 35.0, helps=("roll",))
+    crew = Crew((Person("one", (), 110.0, 80.0, 60.0, 35.0), Person("two", (), 110.0, 60.0, 60.0, 35.0), helper))
+    piece = (FloorPiece("bay 1", 12.0, 0.0),)
+    assert times_by_two(crew, "roll", piece, helping=False, quickest=True) == (309, 360, None)
+    assert times_by_two(crew, "roll", piece, helping=True, quickest=True) == (309, 309, 360)

@@ -149,8 +149,8 @@ def _is_asked(task: CoatTask) -> bool:
 
 
 def _rolled_together(task: CoatTask, stretches: list[Stretch], ways: Ways, found: list[Session]) -> list[Session]:
-    """The same coat rolled by two, or one batch of it, if that ends sooner and takes no more buckets. The plan tries it
-    with few buckets, or if the job file names who helps."""
+    """The same coat rolled by the quickest two, or one batch of it, if that ends sooner and takes no more buckets. The
+    plan tries it with few buckets, or if the job file names who helps."""
     buckets = buckets_in(found)
     if not (_may_help(task, "roll") and (buckets <= FEW_BUCKETS or _is_asked(task))) or ways.stop():
         return found
@@ -158,7 +158,7 @@ def _rolled_together(task: CoatTask, stretches: list[Stretch], ways: Ways, found
     no_more = replace(ways, any_hands=True, most=min(ways.most, buckets))
     for only in ("", *ONE_OF_THEM) if buckets > 1 else ("",):
         finer = not ways.rough and buckets > 1  # one bucket does the whole floor, however it is cut
-        together = laid_in_parts(_helped(task, ("roll",), only), stretches, no_more, finer)
+        together = laid_in_parts(_helped(task, ("roll",), only, by_quickest=True), stretches, no_more, finer)
         if isinstance(together, CoatRefusal) or buckets_in(together) > buckets or ways.stop():
             continue
         if together[-1].over <= min(best[-1].over, found[-1].over - WORTH_HELPING):
@@ -180,8 +180,9 @@ def _saved_on_one(found: list[Session]) -> timedelta:
     return timedelta(seconds=at_once / 2.0)
 
 
-def _helped(task: CoatTask, kinds: tuple[str, ...], only: str = "") -> CoatTask:
-    return replace(task, setting=replace(task.setting, helped=kinds, helped_only=only))
+def _helped(task: CoatTask, kinds: tuple[str, ...], only: str = "", by_quickest: bool = False) -> CoatTask:
+    setting = replace(task.setting, helped=kinds, helped_only=only, by_quickest=by_quickest)
+    return replace(task, setting=setting)
 
 
 def _may_help(task: CoatTask, kind: str) -> bool:

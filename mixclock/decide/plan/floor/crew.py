@@ -141,22 +141,33 @@ def times_of(crew: Crew, kind: str, pieces: Sequence[FloorPiece], fixed: Mapping
     return _times(crew.people, crew.able(kind), kind, pieces, fixed)
 
 
-def times_by_two(crew: Crew, kind: str, pieces: Sequence[FloorPiece], helping: bool) -> tuple[int | None, ...]:
+def times_by_two(
+    crew: Crew, kind: str, pieces: Sequence[FloorPiece], helping: bool, quickest: bool = False
+) -> tuple[int | None, ...]:
     """How long each is at a step that two do side by side, `helping` as the second of them.
 
     Their rates are joined: what takes one `t` and the other `u` takes both `t u / (t + u)`. Where more than two may be
-    the other, the slowest of them is counted on.
+    the other, the slowest of them is counted on. With `quickest` only the two who are quickest do it, and whoever is as
+    quick as they are.
     """
-    mine, others = (
-        _times(crew.people, able, kind, pieces, {})
-        for able in (
-            (crew.able_to_help(kind), crew.able(kind)) if helping else (crew.able(kind), crew.able_to_help(kind))
-        )
-    )
+    able, help_too = crew.able(kind), crew.able_to_help(kind)
+    if quickest:
+        spans = _times(crew.people, help_too, kind, pieces, {})
+        able, help_too = (_quickest(row, able, spans) for row in (able, help_too))
+    rows = (_times(crew.people, row, kind, pieces, {}) for row in (able, help_too))
+    mine, others = reversed(tuple(rows)) if helping else rows
     return tuple(
         None if span is None else _joined_s(span, [u for other, u in enumerate(others) if other != who and u])
         for who, span in enumerate(mine)
     )
+
+
+def _quickest(row: Sequence[bool], able: Sequence[bool], spans: Sequence[int | None]) -> tuple[bool, ...]:
+    """Those of a row who are no slower than the two quickest, of whom one has to be able to do the step alone."""
+    known = sorted(span for span in spans if span is not None)
+    alone = min((span for span, may in zip(spans, able, strict=True) if may and span is not None), default=0)
+    last = max(alone, *known[1:2]) if known[1:] else alone
+    return tuple(may and span is not None and span <= last for may, span in zip(row, spans, strict=True))
 
 
 def _joined_s(span: int, others: Sequence[int]) -> int | None:

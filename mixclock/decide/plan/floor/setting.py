@@ -80,6 +80,9 @@ class CoatSetting:
     helped_only: str = ""
     """Whether that is so with the `first` batch only, or the `last`, when nobody has another bucket to mix."""
 
+    by_quickest: bool = False
+    """Whether only the quickest two roll together, whose joined rate is known, or any two."""
+
     strips: int = 1
     """In how many equal strips a bucket is poured out, each rolled in its own time."""
 

@@ -248,7 +248,7 @@ class CoatChain:
         if work not in self.setting.helped or alone:
             return times_of(crew, work, pieces, fixed)
         if work == "roll":
-            return times_by_two(crew, work, pieces, helping=kind != work)
+            return times_by_two(crew, work, pieces, kind != work, self.setting.by_quickest)
         return tuple(None if span is None else math.ceil(span * 0.5) for span in times_of(crew, work, pieces, fixed))
 
     def _is_helped(self, pieces: Sequence[FloorPiece]) -> bool:
