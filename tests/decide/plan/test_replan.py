@@ -407,5 +407,11 @@ def test_the_flake_of_the_next_bay_is_begun_while_it_sticks_on_the_strip_of_the_
     first = next(step for step in plan.steps if step.kind == "broadcast" and step.batch == plan.batches[0].number)
     assert first.starts <= track.closing.early
     assert first.note.startswith("flake the strip at the joint first")
+    spread = next(step for step in plan.steps if step.kind == "squeegee")
+    (wet,) = [each for each in log.tracks(13) if each.name == "wet-edge"]
+    assert wet.closing is not None
+    assert spread.window == "wet-edge"
+    assert spread.by is not None, "whoever spreads it is told by when"
+    assert 0.0 <= (wet.closing.early - spread.by).total_seconds() < 1.0, "a plan counts whole seconds"
     left_out = make_plan(replace(bench, ignore=frozenset({"broadcast"})), QUICK, stood)
     assert left_out.feasible, "a joint that is given up is no obstacle"

@@ -3,7 +3,8 @@ neutraliser goes with which of acid."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from datetime import datetime, timedelta
 
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.flake import is_sand
@@ -17,6 +18,19 @@ def meets_what_lies(setting: CoatSetting, pieces: Sequence[FloorPiece]) -> bool:
     """Whether a batch on these pieces begins at the wet edge of film that lies already."""
     begun = [setting.bounds[piece.area] for piece in pieces if piece.part == 1 and piece.area in setting.bounds]
     return any(bound.joined_by_s < NEVER_S for bound in begun)
+
+
+def met_by(
+    setting: CoatSetting, pieces: Sequence[FloorPiece], begins: datetime, poured: Callable[[int], datetime]
+) -> Iterator[datetime]:
+    """By when what begins on these pieces must have met each film beside it that is none of this plan's buckets: what
+    lies already, or what a live bucket has still to pour (by its place among the open steps)."""
+    for area in (piece.area for piece in pieces if piece.part == 1):
+        pours = [place for place, wait in enumerate(setting.waiting) if area in wait.meets]
+        yield from (poured(place) + timedelta(seconds=setting.waiting[place].wet_s) for place in pours)
+        lying = setting.bounds.get(area)
+        if not pours and lying is not None and lying.joined_by_s < NEVER_S:
+            yield begins + timedelta(seconds=lying.joined_by_s)
 
 
 def flake_note(setting: CoatSetting, joins: bool, before: str) -> str:

@@ -8,7 +8,7 @@ from functools import cached_property
 
 from mixclock.decide.plan.days.coattask import Session
 from mixclock.decide.plan.days.neutraliser import ended_on, neutraliser_batches, neutraliser_steps, stricter
-from mixclock.decide.plan.days.stepnotes import flake_note, meets_what_lies, neutralised_with
+from mixclock.decide.plan.days.stepnotes import flake_note, meets_what_lies, met_by, neutralised_with
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.films import LaidFilm
 from mixclock.decide.plan.floor.flake import flake_of
@@ -39,7 +39,7 @@ JOINED_BY = (("squeegee", WET_EDGE), ("broadcast", "broadcast"))
 """The steps by which a later batch joins an earlier one, each with the window of the earlier batch that it must
 keep."""
 
-AS_LATE_S = 1e-6
+AS_LATE_S, NO_TIME = 1e-6, timedelta()
 LEAST_SHARE = 0.02
 """Less of an area than this share of a strip is not named with it."""
 
@@ -254,8 +254,8 @@ class _SessionTeller:
 
     def _step(self, index: int, each: str, node: int, starts: datetime, ends: datetime) -> PlannedStep:
         kind, strip = WORK_OF.get(each, each), STRIP_OF.get(each, 1)
-        window, by = self._due(index, kind, strip)
         to_the_joint = strip > 1 or len(self._beside[index]) == 1
+        window, by = self._due(index, kind, strip, ends - starts if to_the_joint else NO_TIME)
         at = starts if window and kind == "squeegee" and to_the_joint else ends
         told = self.strips > 1 and kind in IN_STRIPS
         return PlannedStep(
@@ -305,9 +305,9 @@ class _SessionTeller:
             slack = min(slack, (begun - starts) + (by - ended))
         return slack.total_seconds()
 
-    def _due(self, index: int, kind: str, strip: int = 1) -> tuple[str | None, datetime | None]:
+    def _due(self, index: int, kind: str, strip: int, before_end: timedelta) -> tuple[str | None, datetime | None]:
         """The early edge that a step must keep: that of its own window, or the wet edge of the strip or the batches
-        that it joins."""
+        that it joins. Film that lies is met by the end of a spread, which is `before_end` later than what is told."""
         if kind == "squeegee" and strip > 1:
             edge = self.windows[index].get(WET_EDGE) if self.coat.wet_edge is not False else None
             if edge is None or edge.closes is None:
@@ -316,6 +316,9 @@ class _SessionTeller:
         if kind == "squeegee":
             edges = [self.windows[other].get(WET_EDGE) for other in self._beside[index]]
             closing = [edge.closes for edge in edges if edge is not None and edge.closes is not None]
+            at, pieces = self.chain.setting, self.chain.setting.pieces[slice(*self._run(index))]
+            lying = met_by(at, pieces, self.session.begins, lambda place: self._span(place)[1])
+            closing += [by - before_end for by in lying]
             return (WET_EDGE, min(closing)) if closing else (None, None)
         own = [edge for name in SHUT_BY.get(kind, ()) if (edge := self.windows[index].get(name)) is not None]
         shut = [(edge.closes - self._sooner(index, strip, edge), edge.name) for edge in own if edge.closes is not None]
