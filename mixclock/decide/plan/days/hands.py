@@ -12,7 +12,8 @@ from mixclock.decide.plan.days.sessions import live_alone
 from mixclock.decide.plan.days.strips import in_fewer_buckets, in_strips
 from mixclock.decide.plan.floor.conditions import Stretch
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
-from mixclock.decide.plan.search.schedule import Ways, in_steadier_hands
+from mixclock.decide.plan.search.chain import CoatChain
+from mixclock.decide.plan.search.schedule import Ways, in_steadier_hands, over_by
 from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF
 from mixclock.job.steps import BACK_ROLL, WET_EDGE
@@ -27,6 +28,10 @@ HELP = (("roll",), ("cut-in",), ("cut-in", "roll"))
 FEW_BUCKETS = 2
 """With this few buckets one person would stand idle while the other rolls, so they roll together (judgement)."""
 
+SOME_BUCKETS, MANY_HANDS = 6, 3
+"""With up to so many buckets one of three people would stand idle now and then, so the quickest two roll together: on
+halls of ten and twenty bays a twentieth of the time was saved so. Of two people both are busy."""
+
 FEW_AREAS = 4
 """On this few areas the plan also tries it when the day is too short (judgement)."""
 
@@ -36,8 +41,9 @@ ONE_OF_THEM = ("last", "first")
 WORTH_HELPING = timedelta(minutes=1)
 """Two roll together only if the coat is done sooner by at least this (judgement)."""
 
-MOST_HELPED = 12
-"""On more areas than this the plan does not try it, since it would have to search every coat again."""
+MOST_HELPED, MOST_HELPED_AT_LAST = 12, 24
+"""On more areas than this the plan does not try it, since it would have to search every coat again; on a few more it
+tries it with the buckets that it found."""
 
 
 def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | CoatRefusal:
@@ -152,8 +158,10 @@ def _rolled_together(task: CoatTask, stretches: list[Stretch], ways: Ways, found
     """The same coat rolled by the quickest two, or one batch of it, if that ends sooner and takes no more buckets. The
     plan tries it with few buckets, or if the job file names who helps."""
     buckets = buckets_in(found)
-    if not (_may_help(task, "roll") and (buckets <= FEW_BUCKETS or _is_asked(task))) or ways.stop():
+    if ways.stop():
         return found
+    if not (_may_help(task, "roll") and (buckets <= FEW_BUCKETS or _is_asked(task))):
+        return _helped_at_last(task, ways, found)
     best = found
     no_more = replace(ways, any_hands=True, most=min(ways.most, buckets))
     for only in ("", *ONE_OF_THEM) if buckets > 1 else ("",):
@@ -168,6 +176,25 @@ def _rolled_together(task: CoatTask, stretches: list[Stretch], ways: Ways, found
     if best is found or ways.rough:
         return best
     return [replace(session, laid=in_steadier_hands(session.laid, ways)) for session in best]
+
+
+def _helped_at_last(task: CoatTask, ways: Ways, found: list[Session]) -> list[Session]:
+    """The same buckets of a day's coat with the quickest two rolling all of them together, or the last, if that ends
+    sooner."""
+    hands = sum(task.setting.crew.able_to_help("roll"))
+    if ways.rough or len(found) > 1 or buckets_in(found) > SOME_BUCKETS or hands < MANY_HANDS:
+        return found
+    if not _may_help(task, "roll", MOST_HELPED_AT_LAST) or task.setting.reserve < 1.0:
+        return found
+    best = found[0]
+    for only in ("", "last"):
+        alone, finish_s = found[0].laid, int((best.over - best.begins - WORTH_HELPING).total_seconds())
+        helped = CoatChain(replace(alone.chain.setting, helped=("roll",), helped_only=only, by_quickest=True))
+        helped.guess(alone.chain.guesses)
+        together = over_by(helped, buckets_in(found), finish_s, alone.solution.cuts, ways)
+        if together is not None:
+            best = Session(best.begins, together)
+    return [best]
 
 
 def _saved_on_one(found: list[Session]) -> timedelta:
@@ -185,13 +212,13 @@ def _helped(task: CoatTask, kinds: tuple[str, ...], only: str = "", by_quickest:
     return replace(task, setting=setting)
 
 
-def _may_help(task: CoatTask, kind: str) -> bool:
+def _may_help(task: CoatTask, kind: str, most: int = MOST_HELPED) -> bool:
     """Whether a second person may do a step with the first, on a floor small enough to be searched twice."""
     at = task.setting
     there = kind != "cut-in" or any(practice.edge_m(area).value > 0.0 for area in task.areas)
     return (
         there
-        and len(task.areas) <= MOST_HELPED
+        and len(task.areas) <= most
         and at.crew.may_share(kind)
         and at.neutraliser is None
         and at.profile.family not in WASHED_OFF

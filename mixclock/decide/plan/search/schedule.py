@@ -158,6 +158,18 @@ def sooner(laid: StretchPlan, ways: Ways) -> StretchPlan:
     return with_most_to_spare(as_soon) if ways.any_hands else in_steadier_hands(as_soon, ways)
 
 
+def over_by(chain: CoatChain, count: int, by_s: int, cuts: Cuts, ways: Ways) -> StretchPlan | None:
+    """So many batches, divided so or otherwise, that are over by then, if an installed solver finds how."""
+    if not _may_polish(chain, count, ways) or floor_bound(chain, cuts) > by_s:
+        return None
+    options = sorted(divisions(chain, count), key=lambda each: each != cuts)
+    found = exact.sooner_by(chain, options, by_s, ways.stop)
+    agreed = _agreed(chain, found, ways) if found is not None else None
+    if agreed is None or agreed.found.finish > by_s:
+        return None
+    return in_steadier_hands(StretchPlan(chain, agreed), ways)
+
+
 def may_be_over_by(laid: StretchPlan, by_s: int) -> bool:
     """False if these batches are proven to take longer, by whatever hands and in whatever order: no search for a sooner
     end of the day is worth its time then."""

@@ -36,7 +36,7 @@ BRIEF_S: Sequence[tuple[int, float]] = ((MOST_STEPS, 0.1), (LARGE, 0.08))
 """How long it looks, by the number of steps: longest where it finds most for its time; and where the soonest to the
 minute is not asked for."""
 
-LEAST_S = 0.05
+LEAST_S, SOONER_BY_S = 0.05, 0.15
 SEED = 1
 ALWAYS = f"num_workers: 1 random_seed: {SEED} catch_sigint_signal: false cp_model_probing_level: 0 symmetry_level: 0"
 """Without probing and symmetries it found as much or more, in nine tenths of the time, on 23 halls and 114 floors."""
@@ -94,6 +94,21 @@ def tighten(
         left_s, found = left_s - answer.took_s, answer.found
         if found is not None and found.found.cost < best.found.cost:
             best = found
+    return best
+
+
+def sooner_by(chain: Chain, options: Sequence[Cuts], by_s: int, stop: Callable[[], bool]) -> Solution | None:
+    """The soonest solution that is found of these divisions if it is over by then: the first is looked at longest."""
+    best, left_s = None, SOONER_BY_S
+    for cuts in options:
+        net = chain.network(cuts)
+        if stop() or net.size > LARGE or left_s < LEAST_S:
+            break
+        way = _tightening(net.size, False, True)
+        answer = _solved(cuts, net, by_s if best is None else best.found.finish - 1, left_s, way)
+        left_s -= answer.took_s
+        if answer.found is not None and answer.found.feasible:
+            best = answer.found
     return best
 
 
