@@ -10,15 +10,16 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
+from itertools import pairwise
 
 from mixclock.decide.plan.days.coattask import Session
 from mixclock.decide.plan.floor.conditions import Stretch
 from mixclock.decide.plan.floor.films import Ground
-from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.climber import again
 from mixclock.decide.plan.search.schedule import StretchPlan, Ways, sooner
+from mixclock.decide.plan.search.slack import latest_starts
 from mixclock.values import replace
 
 HARDLY_WAITS = timedelta(minutes=5)
@@ -31,26 +32,35 @@ MOST_FOLLOWED = 2
 """So often the coat below is laid again: what is done above it changes with it (judgement)."""
 
 
-def followed_s(below: Ground, over: Sequence[PlannedBatch], steps: Sequence[PlannedStep]) -> dict[str, int]:
+def followed_s(below: Ground, upper: Session) -> dict[str, int]:
     """How long after each area was poured the coat above it is done, if it waits for nothing but the floor. Empty where
     it waits for something else."""
-    begun = {step.batch: step.starts for step in reversed(steps) if step.kind == "pour"}
-    poured: dict[str, datetime] = {}
-    for batch in (batch for batch in over if batch.number in begun):
-        for area in batch.areas:
-            poured[area] = min(poured.get(area, begun[batch.number]), begun[batch.number])
-    waited = [at - below.gates[area].opens for area, at in poured.items() if area in below.gates]
-    if not waited or min(waited) > HARDLY_WAITS:
+    due = {area: at for area, at in _poured_at_the_latest(upper).items() if area in below.gates}
+    if not due or min(at - below.gates[area].opens for area, at in due.items()) > HARDLY_WAITS:
         return {}
-    done = max(step.ends for step in steps)
     laid: dict[str, datetime] = {}
     for film in below.films:
         laid |= {area: max(laid.get(area, film.ended["pour"]), film.ended["pour"]) for area in film.areas}
+    done = upper.over
     return {
         area: math.ceil((below.gates[area].opens - laid[area] + (done - at)).total_seconds())
-        for area, at in poured.items()
-        if area in below.gates and area in laid
+        for area, at in due.items()
+        if area in laid
     }
+
+
+def _poured_at_the_latest(upper: Session) -> dict[str, datetime]:
+    """When each area has to be poured by, so that the coat is done no later."""
+    chain, solution = upper.laid.chain, upper.laid.solution
+    if "pour" not in chain.kinds:
+        return {}
+    starts = latest_starts(chain.network(solution.cuts), solution)
+    due: dict[str, datetime] = {}
+    for batch, (first, end) in enumerate(pairwise((0, *solution.cuts))):
+        at = upper.begins + timedelta(seconds=starts[chain.node(batch, "pour")])
+        for piece in chain.setting.pieces[first:end]:
+            due[piece.area] = min(due.get(piece.area, at), at)
+    return due
 
 
 def laid_to_be_followed(

@@ -152,15 +152,11 @@ class _Planner:
 
     def _to_be_followed(self, coat: Coat, upper: Coat) -> Session | None:
         """A coat laid so that the one above it, which waits for the floor, is done sooner."""
-        at, sessions = self.bench, self.sessions.get(coat.name, ())
-        if len(sessions) != 1 or self.ways.rough or self.ways.stop():
+        at, sessions, above = self.bench, self.sessions.get(coat.name, ()), self.sessions.get(upper.name, ())
+        if len(sessions) != 1 or not above or self.ways.rough or self.ways.stop():
             return None
         ground = below_of(at.site, upper, self.films, at.profiles, at.timing, at.ignore)
-        follows_s = followed_s(
-            ground,
-            [batch for batch in self.batches if batch.coat == upper.name],
-            [step for step in self.steps if step.coat == upper.name],
-        )
+        follows_s = followed_s(ground, above[-1])
         stretches = self._stretches(at.profiles[coat.product.casefold()])[0]
         return laid_to_be_followed(sessions[0], follows_s, stretches, self.ways) if follows_s else None
 

@@ -1,8 +1,9 @@
-"""The same work, finished as soon, with the least slack of all its windows made as large as it can be."""
+"""The same work, finished as soon, with the least slack of its windows as large as can be; and how long each step may
+wait."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from mixclock.decide.plan.search.climber import Solution
@@ -44,3 +45,39 @@ def _tightened(net: Network, windows: Sequence[bool], by: int) -> Network:
         ]
     )
     return replace(net, back=back)
+
+
+def latest_starts(net: Network, solution: Solution) -> list[int]:
+    """When each step has to start at the latest, by the same hands in the same order, so that the last one ends no
+    later: as if everybody could wait for nothing but the others."""
+    spans = [net.times[node][person] or 0 for node, person in enumerate(solution.staff)]
+    over = max(start + span for start, span in zip(solution.found.starts, spans, strict=True))
+    latest = [min(over, last) - span for last, span in zip(net.deadline, spans, strict=True)]
+    waits = [*_waits(net, spans), *_one_by_one(solution, spans)]
+    moved = True
+    while moved:
+        moved = False
+        for first, then, least in waits:
+            if latest[then] - least < latest[first]:
+                latest[first], moved = latest[then] - least, True
+    return latest
+
+
+def _waits(net: Network, spans: Sequence[int]) -> Iterator[tuple[int, int, int]]:
+    """Which step starts how long after the start of which other at the least."""
+    for then in range(net.size):
+        yield from ((first, then, spans[first] + lag) for first, lag in net.after_end[then])
+        yield from ((first, then, lag) for first, lag in net.after_start[then])
+        yield from ((first, then, spans[first] + lag - spans[then]) for first, lag in net.end_after_end[then])
+    for first, then, least, of_first, of_then in net.back:
+        yield first, then, least + of_first * spans[first] - of_then * spans[then]
+
+
+def _one_by_one(solution: Solution, spans: Sequence[int]) -> Iterator[tuple[int, int, int]]:
+    """The same for the steps of each person."""
+    last: dict[int, int] = {}
+    for node in solution.order:
+        person = solution.staff[node]
+        if person in last:
+            yield last[person], node, spans[last[person]]
+        last[person] = node
