@@ -14,7 +14,7 @@ from mixclock.decide.plan.days.assumptions import assumed_for
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.besides import breaks_left_out
 from mixclock.decide.plan.days.coattask import OBSTACLES, CoatRefusal, CoatTask, Session
-from mixclock.decide.plan.days.followed import MOST_FOLLOWED, WORTH_FOLLOWING, followed_s, laid_to_be_followed
+from mixclock.decide.plan.days.followed import MOST_FOLLOWED, WORTH_FOLLOWING, followed_by, laid_to_be_followed
 from mixclock.decide.plan.days.hands import lay_coat
 from mixclock.decide.plan.days.liveedges import flaked_by_of
 from mixclock.decide.plan.days.liverolling import padded
@@ -156,9 +156,9 @@ class _Planner:
         if len(sessions) != 1 or not above or self.ways.rough or self.ways.stop():
             return None
         ground = below_of(at.site, upper, self.films, at.profiles, at.timing, at.ignore)
-        follows_s = followed_s(ground, above[-1])
-        stretches = self._stretches(at.profiles[coat.product.casefold()])[0]
-        return laid_to_be_followed(sessions[0], follows_s, stretches, self.ways) if follows_s else None
+        own, over = (self._stretches(at.profiles[each.product.casefold()])[0] for each in (coat, upper))
+        follows = followed_by(ground, above[-1], over)
+        return laid_to_be_followed(sessions[0], follows, own, self.ways) if follows is not None else None
 
     def _done(self) -> datetime:
         return max(step.ends for step in self.steps)
