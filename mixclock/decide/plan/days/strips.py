@@ -43,7 +43,7 @@ def in_strips(
     most_in_vain = patience if ways.effort is None else MOST_IN_VAIN_QUICKLY
     every = _by_fewest_buckets(task)[: 1 if quick_look else MOST_STRIPS]
     for large, strips in product((False, True) if may_be_large(task) else (False,), every):
-        patient = _with_less_patience(ways, most_in_vain)
+        patient = _with_less_patience(ways, most_in_vain, walked=ways.effort is not None)
         found = laid_in_parts(_poured_in(task, strips), stretches, patient, large=large)
         if ways.stop() or not isinstance(found, CoatRefusal):
             return found
@@ -86,8 +86,8 @@ def _bounds(task: CoatTask) -> dict[int, int]:
     return {strips: len(cuts) for strips, cuts in found.items() if cuts is not None}
 
 
-def _with_less_patience(ways: Ways, most_in_vain: int) -> Ways:
-    return replace(ways, joints=ways.joints.only(most_in_vain))
+def _with_less_patience(ways: Ways, most_in_vain: int, walked: bool = False) -> Ways:
+    return replace(ways, joints=ways.joints.only(most_in_vain, walked))
 
 
 def _poured_in(task: CoatTask, strips: int) -> CoatTask:

@@ -70,11 +70,13 @@ class SlowerCure:
 
 @dataclass(frozen=True)
 class Direction:
-    """Changes of one kind from the smallest on. `nested`: each holds the smaller ones in itself."""
+    """Changes of one kind from the smallest on. `nested`: each holds the smaller ones in itself. `joinable`: those of
+    them that hold the smaller ones and may be made together with a change of another kind."""
 
     name: str
     options: tuple[Option, ...]
     nested: bool = False
+    joinable: tuple[Option, ...] = ()
 
 
 HOURS_OR_PRODUCT = ("earlier start", "later end", "another day", "another product")
@@ -114,8 +116,13 @@ def directions(bench: Bench, obstacle: Obstacle) -> Iterator[Direction]:
     for name in ORDER.get(obstacle.constraint, TOO_SLOW):
         options = tuple(_options(name, bench, obstacle))
         if options:
-            yield Direction(name, options, name in NESTED)
+            nested = name in NESTED
+            slower = tuple(option for option in options if option.bench.timing is not bench.timing)
+            yield Direction(name, options, nested, options if nested else slower)
 
+
+BY_COAT = frozenset({"another product"})
+"""Two coats may each need a change of this kind."""
 
 NESTED = frozenset(
     {"smaller batch", "wider roller", "another person", "taped joint", "earlier start", "later end", "another day"}
@@ -288,6 +295,23 @@ def _middle(site: Site, pair: tuple[str, str]) -> float:
     """How far a joint is from the middle of the floor: a cut there helps most."""
     names = [area.name for area in practice.areas_in_order(site)]
     return abs(sum(names.index(name) for name in pair) / 2.0 - (len(names) - 1) / 2.0)
+
+
+def alone(bench: Bench, coat: Coat) -> Bench:
+    """The job with this coat only, on a floor that is open from the start: what refuses it here refuses it anywhere.
+
+    Benches that differ in nothing that this coat asks for are equal.
+    """
+    timing, exact = (_for_product(each, coat.product) for each in (bench.timing, bench.exact))
+    site = replace(bench.site, coats=(replace(coat, after=None),))
+    return replace(bench, site=site, timing=timing, exact=exact)
+
+
+def _for_product(timing: Timing, product: str) -> Timing:
+    """The clocks without what was changed for other products."""
+    while isinstance(timing, SlowerCure) and timing.product.casefold() != product.casefold():
+        timing = timing.timing
+    return timing
 
 
 def _other_products(bench: Bench, coat: Coat, obstacle: Obstacle) -> Iterator[Option]:

@@ -7,7 +7,7 @@ is told.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from itertools import islice
 
@@ -16,33 +16,38 @@ from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.films import coats_in_order
 from mixclock.decide.plan.floor.plans import FreeingChange, Obstacle, Plan
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
-from mixclock.decide.plan.judge.changes import Direction, Option, directions
+from mixclock.decide.plan.judge.changes import BY_COAT, Direction, Option, directions
 from mixclock.decide.plan.judge.nearest import nearest_plan, untied
-from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.judge.trying import STOPPED, BoundedWays, Purse, Trials
 from mixclock.decide.plan.search.schedule import Ways
+from mixclock.job import practice
 from mixclock.job.site import in_file_order
 from mixclock.job.steps import BACK_ROLL, POUR_OUT, RECOAT, WET_EDGE
-from mixclock.values import dataclass, replace
+from mixclock.values import replace
 
-QUICK = Effort(150, 100)
 RELAXABLE = frozenset({WET_EDGE, BACK_ROLL, "broadcast", POUR_OUT, RECOAT, "hours", "conditions", SMALL_BUCKET})
 MOST_PAIRS = 3
 MOST_CHANGES = 3
 LOOKS_A_TRY = 400
-LOOKS_AT_ALL = 900
-"""How often a try for one coat, and for all of them, may ask whether to stop before it is given up; a floor of 30
-batches asks about 500 times a coat."""
+"""How often a try may ask whether to stop before it is given up; a floor of 30 batches asks about 500 times a coat."""
 
-LOOKS_TOGETHER, LOOKS_FOR_NEAREST = 750, 200
-"""How often all tries for changes, and those for the nearest plan, may ask: eight seconds on a floor of 40 bays."""
+LOOKS_TOGETHER = 1500
+"""How often all tries for changes may ask. On a floor of eight areas each of eight directions asks 100 to 150 times;
+what is left is for pairs."""
 
-KEPT_FOR_PAIRS, LEAST_SHARE = 150, 60
-"""How many of them are kept for two changes at once, and the least that a pair of directions gets."""
+LOOKS_FOR_NEAREST, LOOKS_FOR_NEAREST_AT_ALL = 200, 700
+"""How often a try for the nearest plan may ask, and all of them."""
 
-AREAS_A_LOOK = 6
-"""A try counts as one more look for every so many areas, even if it asks nothing."""
+KEPT_FOR_PAIRS, LEAST_SHARE = 400, 200
+"""How many of them are kept for two changes at once, and the least that a change or two together get."""
 
-STOPPED = "stopped"
+LOOKS_TO_CONFIRM, LOOKS_AT_A_CHANGE = 100, 400
+"""How often it may be asked whether the floor can be done without what is in the way, and whether the plan that a crew
+gets fits with a change."""
+
+PAIRS_AT_ONCE = 3
+"""What is left of the looks is shared among so many pairs of changes (judgement)."""
+
 NOT_ALONE = "more than one thing is in the way: with {constraint} left out of account it does not fit either"
 CONSTRAINTS: Mapping[str, str] = {
     BACK_ROLL: "the time for back-rolling",
@@ -57,35 +62,6 @@ CONSTRAINTS: Mapping[str, str] = {
 """What is in the way, as a crew calls it."""
 
 NOT_TO_THE_END = "not every change was searched to the end: others may free it too"
-
-
-@dataclass
-class _Purse:
-    """How often the tries in one direction may look. The bound counts steps and not seconds: every machine finds the
-    same."""
-
-    looks: int
-
-
-@dataclass
-class _BoundedWays:
-    """Ways that bound how often one try looks, and how often all that share a purse do."""
-
-    ways: Ways
-    looks: int
-    purse: _Purse
-
-    @property
-    def gave_up(self) -> bool:
-        return self.looks < 0 or self.purse.looks < 0
-
-    def stop(self) -> bool:
-        self.looks -= 1
-        self.purse.looks -= 1
-        return self.gave_up or self.ways.stop()
-
-    def as_ways(self) -> Ways:
-        return replace(self.ways, effort=QUICK, stop=self.stop)
 
 
 def explain(bench: Bench, plan: Plan, ways: Ways | None = None, standpoint: Standpoint | None = None) -> Plan:
@@ -104,47 +80,38 @@ def explain(bench: Bench, plan: Plan, ways: Ways | None = None, standpoint: Stan
 class _Explanation:
     def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint | None) -> None:
         self.bench, self.ways, self.standpoint = bench, ways, standpoint
-        self.gave_up = False
-        self.left = LOOKS_TOGETHER
-        self.purse = _Purse(LOOKS_TOGETHER - KEPT_FOR_PAIRS)
-        self.tried: dict[str, Plan] = {}
+        self.trials = Trials(bench, ways, standpoint, LOOKS_TOGETHER)
+        self.for_nearest = Purse(LOOKS_FOR_NEAREST_AT_ALL)
         self.without: Plan | None = None
 
     def explain(self, plan: Plan, obstacle: Obstacle) -> Plan:
-        with self._share(LOOKS_A_TRY):
+        with self.trials.share(LOOKS_TO_CONFIRM):
             confirmed = self._confirmed(obstacle)
         warnings = plan.warnings
-        if confirmed is None and not self.gave_up and not self.ways.stop():
+        if confirmed is None and not self.trials.gave_up and not self.ways.stop():
             warnings = (
                 *warnings,
                 NOT_ALONE.format(constraint=CONSTRAINTS.get(obstacle.constraint, obstacle.constraint)),
             )
-        found = confirmed or obstacle
-        changes = tuple(islice(self._changes(found), MOST_CHANGES)) or tuple(islice(self._together(found), MOST_PAIRS))
-        if self.gave_up and not self.ways.stop():
+        changes = self._freeing(obstacle)
+        if self.trials.gave_up and not self.ways.stop():
             warnings = (*warnings, NOT_TO_THE_END)
-        nearest = nearest_plan(self.bench, found, self.ways, self.standpoint, self._shortly)
-        if nearest is None and self.without is not None and found.constraint == WET_EDGE and found.coat:
-            nearest = untied(self.bench, self.without, found.coat)
+        nearest = nearest_plan(self.bench, obstacle, self.ways, self.standpoint, self._shortly)
+        if nearest is None and self.without is not None and obstacle.constraint == WET_EDGE and obstacle.coat:
+            nearest = untied(self.bench, self.without, obstacle.coat)
         near = plan if nearest is None else nearest
         return replace(
             near,
-            obstacle=found,
+            obstacle=obstacle,
             changes=changes,
             warnings=tuple(dict.fromkeys((*warnings, *near.warnings))),
             assumed=tuple(dict.fromkeys((*plan.assumed, *near.assumed))),
             stopped_early=self.ways.stop(),
         )
 
-    @contextmanager
-    def _share(self, looks: int) -> Iterator[None]:
-        """A purse for the tries inside; what they leave goes to those that follow."""
-        self.purse = _Purse(looks)
-        yield
-        self.left -= looks - self.purse.looks
-
     def _shortly(self) -> Ways:
-        return replace(_BoundedWays(self.ways, LOOKS_FOR_NEAREST, _Purse(LOOKS_FOR_NEAREST)).as_ways(), rough=True)
+        people = len(practice.crew(self.bench.site).value)
+        return replace(BoundedWays(self.ways, LOOKS_FOR_NEAREST, self.for_nearest).quick(people), rough=True)
 
     def _confirmed(self, obstacle: Obstacle) -> Obstacle | None:
         """The obstacle, if its coat fits without that constraint or if nobody can ask that. Else None."""
@@ -154,110 +121,148 @@ class _Explanation:
         self.ways.progress(f"what is in the way: {name}?", 0.6)
         relaxed = replace(self.bench, ignore=self.bench.ignore | {name})
         upto = _only_up_to(relaxed, obstacle.coat)
-        found = self._made(upto or relaxed, LOOKS_AT_ALL, rough=True)
+        found = self.trials.plan(upto or relaxed, LOOKS_A_TRY)
         self.without = found if found.feasible and upto is None else None
         return obstacle if found.feasible else None
 
-    def _changes(self, obstacle: Obstacle) -> Iterator[FreeingChange]:
-        """One change a direction, the smallest that fits. Each direction has a fair share of the looks."""
+    def _freeing(self, obstacle: Obstacle) -> tuple[FreeingChange, ...]:
+        """One change in each of three directions; where no single one is enough, two at once."""
         tried = list(directions(self.bench, obstacle))
+        with self.trials.share(self.trials.left // (len(tried) + 1)):
+            self.trials.ask_coats(obstacle, LOOKS_A_TRY)
+        single = tuple(islice(self._changes(tried, obstacle), MOST_CHANGES))
+        return single or tuple(islice(self._together(tried, obstacle), MOST_PAIRS))
+
+    def _changes(self, tried: Sequence[Direction], obstacle: Obstacle) -> Iterator[FreeingChange]:
+        """One change a direction, the smallest that fits. The largest of each is asked first, with a fair share of the
+        looks; those that are refused then take no more of them."""
+        alive = []
         for place, direction in enumerate(tried):
-            with self._share((self.left - KEPT_FOR_PAIRS) // (len(tried) - place)):
-                found = self._smallest(direction, obstacle)
+            with self._fair_share(len(tried) - place, KEPT_FOR_PAIRS):
+                if self._may_free(direction, obstacle.coat):
+                    alive.append(direction)
+        for place, direction in enumerate(alive):
+            with self._fair_share(len(alive) - place):
+                found = self._smallest(direction, obstacle.coat)
             if found is not None:
                 yield found
 
-    def _smallest(self, direction: Direction, obstacle: Obstacle, before: str = "") -> FreeingChange | None:
-        """The first change that fits, from the smallest on. If the largest holds all others in itself and fails, none
-        fits."""
-        options = list(direction.options)
-        if direction.nested and len(options) > 2 and not self._fits(options[0], obstacle, before):
-            if not self._fits(options[-1], obstacle, before):
-                return None
-            options = options[1:]
-        fitting = (option for option in options if self._fits(option, obstacle, before))
-        changes = (self._change(direction.name, option, before) for option in fitting)
+    def _may_free(self, direction: Direction, coat: str | None) -> bool:
+        """False if nothing of a direction frees the coat that is in the way."""
+        options = direction.options[-1:] if direction.nested else direction.options
+        return any(not self._is_refused(option, coat) for option in options)
+
+    def _is_refused(self, option: Option, coat: str | None) -> bool:
+        self.ways.progress(f"what would free it: {option.said}?", 0.7)
+        if self.trials.known(option.bench, coat) is not None:
+            return True
+        found = self.trials.first_answer(option.bench, LOOKS_A_TRY, coat)
+        return found.obstacle is not None and found.obstacle.constraint != STOPPED
+
+    @contextmanager
+    def _fair_share(self, among: int, kept: int = 0) -> Iterator[None]:
+        with self.trials.share(min(self.trials.left, max(LEAST_SHARE, (self.trials.left - kept) // among))):
+            yield
+
+    def _smallest(self, direction: Direction, coat: str | None) -> FreeingChange | None:
+        """The first change that fits, from the smallest on. Where the largest holds all others in itself, it is asked
+        first: if it fails, none fits, and it is told where there is no time to look at the smaller ones."""
+        if direction.nested:
+            least = self._least(direction.options, coat)
+            return self._change(direction.name, least) if least is not None else None
+        fitting = (option for option in direction.options if self._fits(option, coat))
+        changes = (self._change(direction.name, option) for option in fitting)
         return next((change for change in changes if change is not None), None)
 
-    def _change(self, direction: str, option: Option, before: str) -> FreeingChange | None:
+    def _least(self, options: Sequence[Option], coat: str | None) -> Option | None:
+        """The smallest that fits of options that each hold the smaller ones, the way halved each time."""
+        if not self._fits(options[-1], coat):
+            return None
+        low, high = -1, len(options) - 1
+        while high - low > 1:
+            middle = (low + high) // 2
+            if self._fits(options[middle], coat):
+                high = middle
+            else:
+                low = middle
+        return options[high]
+
+    def _change(self, direction: str, option: Option) -> FreeingChange | None:
         """The change with the plan that whoever makes it will get; the first that was found where there is no time for
         that, and none where that plan does not fit."""
-        bounded = _BoundedWays(self.ways, LOOKS_AT_ALL, self.purse)
+        bounded = BoundedWays(self.ways, LOOKS_AT_A_CHANGE, Purse(LOOKS_AT_A_CHANGE))
         fine = make_plan(option.bench, replace(self.ways, stop=bounded.stop), self.standpoint)
         if not fine.feasible and not bounded.stop():
             return None
-        plan = fine if fine.feasible else self.tried[before + option.said]
-        return FreeingChange(direction, before + option.said, plan.finish, len(plan.batches))
+        plan = fine if fine.feasible else self.trials.plan(option.bench, LOOKS_A_TRY)
+        return FreeingChange(direction, option.said, plan.finish, len(plan.batches))
 
-    def _together(self, obstacle: Obstacle) -> Iterator[FreeingChange]:
+    def _together(self, tried: Sequence[Direction], obstacle: Obstacle) -> Iterator[FreeingChange]:
         """Two changes at once: where the largest of two directions fit together, the smallest of each that do."""
-        pairs = list(self._pairs(obstacle))
+        pairs = self._pairs(tried, obstacle)
         for place, (one, other, left) in enumerate(pairs):
-            if self.left <= 0 or self.ways.stop():
-                self.gave_up = True
+            if self.trials.left <= 0 or self.ways.stop():
+                self.trials.gave_up = True
                 return
-            with self._share(max(LEAST_SHARE, self.left // (len(pairs) - place))):
+            with self._fair_share(min(PAIRS_AT_ONCE, len(pairs) - place)):
                 found = self._pair(one, other, left)
             if found is not None:
                 yield found
 
-    def _pairs(self, obstacle: Obstacle) -> Iterator[tuple[Direction, Direction, Obstacle]]:
-        """Two directions that may free it together, each pair once, with what the first of them leaves in the way."""
+    def _pairs(self, tried: Sequence[Direction], obstacle: Obstacle) -> list[tuple[Direction, Direction, Obstacle]]:
+        """Two directions that may free it together, each pair once, with what the first of them leaves in the way.
+        Those come last that alone leave the very thing in the way that was there before."""
+        left = {one.joinable[-1].said: self._left_by(one, obstacle) for one in tried if one.joinable}
+        stuck = {said for said, rest in left.items() if rest is not None and self._is_as_before(rest, obstacle)}
         seen: list[set[str]] = []
-        for one in directions(self.bench, obstacle):
-            most = one.options[-1]
-            left = self.tried[most.said].obstacle if most.said in self.tried else None
-            if not one.nested or left is None:
-                continue
-            left = obstacle if left.constraint == STOPPED else left
-            for other in directions(most.bench, left):
-                names = {one.name, other.name}
-                if other.nested and len(names) == 2 and names not in seen:
-                    seen.append(names)
-                    yield one, other, left
+        pairs: list[tuple[int, Direction, Direction, Obstacle]] = []
+        for one in (one for one in tried if one.joinable):
+            most = one.joinable[-1]
+            rest = left[most.said] or obstacle
+            others = (other for other in directions(most.bench, rest) if other.joinable)
+            for other in (each for each in others if each.name != one.name or each.name in BY_COAT):
+                said = {most.said, other.joinable[-1].said}
+                if said not in seen:
+                    seen.append(said)
+                    pairs.append((len(said & stuck), one, other, rest))
+        return [(one, other, rest) for _, one, other, rest in sorted(pairs, key=lambda pair: pair[0])]
+
+    def _left_by(self, direction: Direction, obstacle: Obstacle) -> Obstacle | None:
+        """What the largest change of a direction leaves in the way, where that is known."""
+        return self.trials.known(direction.joinable[-1].bench, obstacle.coat)
+
+    def _is_as_before(self, left: Obstacle, obstacle: Obstacle) -> bool:
+        """Whether a change leaves in the way of a coat what was there without it."""
+        return left.constraint == self.trials.blocked.get(left.coat or "", obstacle.constraint)
 
     def _pair(self, one: Direction, other: Direction, left: Obstacle) -> FreeingChange | None:
-        if not self._fits(other.options[-1], left, f"{one.options[-1].said}, and "):
+        """The smallest of the one direction that fits with any of the other; then the smallest of the other with it."""
+
+        def beside(option: Option) -> tuple[Option, ...]:
+            found = (each for each in directions(option.bench, left) if each.name == other.name)
+            joined = next((each.joinable for each in found), ())
+            return tuple(Option(f"{option.said}, and {each.said}", each.bench) for each in joined)
+
+        low, high = -1, len(one.joinable) - 1
+        if not self._fits(beside(one.joinable[high])[-1], left.coat):
             return None
-        return self._smallest_pair(one, other.name, left)
+        while high - low > 1:
+            middle = (low + high) // 2
+            most = beside(one.joinable[middle])
+            if most and self._fits(most[-1], left.coat):
+                high = middle
+            else:
+                low = middle
+        least = self._least(beside(one.joinable[high]), left.coat)
+        return self._change(f"{one.name} and {other.name}", least) if least is not None else None
 
-    def _smallest_pair(self, one: Direction, other: str, left: Obstacle) -> FreeingChange | None:
-        """First the smallest of the one direction that fits with any of the other. Then the smallest of the other
-        beside it."""
-        for option in one.options:
-            for direction in directions(option.bench, left):
-                found = self._smallest(direction, left, f"{option.said}, and ") if direction.name == other else None
-                if found is not None:
-                    return replace(found, direction=f"{one.name} and {other}")
-        return None
-
-    def _up_to(self, bench: Bench, coat: str | None) -> Plan | None:
-        """A plan with a change, up to the coat in question. None if that coat is the last one."""
-        upto = _only_up_to(bench, coat)
-        return self._made(upto, LOOKS_A_TRY, rough=True) if upto is not None else None
-
-    def _fits(self, option: Option, obstacle: Obstacle, before: str) -> bool:
-        """Whether there is a plan with a change; first only up to the coat in question, because most tries end there.
-
-        The plan, or what is in its way, is kept in `tried`.
-        """
-        key = before + option.said
-        if key not in self.tried:
-            if self.ways.stop():
-                return False
-            self.ways.progress(f"what would free it: {key}?", 0.8)
-            found = self._up_to(option.bench, obstacle.coat)
-            if found is None or found.feasible:
-                found = self._made(option.bench, LOOKS_AT_ALL, rough=True)
-            self.tried[key] = found
-        return self.tried[key].feasible
-
-    def _made(self, bench: Bench, looks: int, rough: bool = False) -> Plan:
-        bounded = _BoundedWays(self.ways, looks, self.purse)
-        self.purse.looks -= len(bench.site.areas) // AREAS_A_LOOK
-        plan = make_plan(bench, replace(bounded.as_ways(), rough=rough), self.standpoint)
-        self.gave_up = self.gave_up or (bounded.gave_up and not plan.feasible)
-        return plan
+    def _fits(self, option: Option, coat: str | None) -> bool:
+        """Whether there is a plan with a change; the coat in question is asked first where it is in the way by
+        itself, because most tries end there."""
+        if self.ways.stop():
+            return False
+        self.ways.progress(f"what would free it: {option.said}?", 0.8)
+        return self.trials.in_the_way(option.bench, LOOKS_A_TRY, coat) is None
 
 
 def _only_up_to(bench: Bench, coat: str | None) -> Bench | None:

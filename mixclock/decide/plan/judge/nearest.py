@@ -63,10 +63,10 @@ def nearest_plan(
     loosened, at = bench, obstacle
     for _ in range(MOST_LOOSENED):
         found: Plan | None = None
-        for option in _worth_loosening(loosened, at, short() if short else ways, standpoint):
+        for option, known in _worth_loosening(loosened, at, short() if short else ways, standpoint):
             if ways.stop():
                 return None
-            found, loosened = make_plan(option, short() if short else ways, standpoint), option
+            found, loosened = known or make_plan(option, short() if short else ways, standpoint), option
             if found.feasible:
                 breaks = (*_breaks(bench, found), *_bare(standpoint, found))
                 return replace(found, breaks=breaks[:MOST_TOLD], warnings=())
@@ -76,13 +76,18 @@ def nearest_plan(
     return None
 
 
-def _worth_loosening(bench: Bench, obstacle: Obstacle, ways: Ways, standpoint: Standpoint | None) -> Sequence[Bench]:
-    """All steps of loosening. Windows are loosened step by step only if the last step frees something."""
+def _worth_loosening(
+    bench: Bench, obstacle: Obstacle, ways: Ways, standpoint: Standpoint | None
+) -> Sequence[tuple[Bench, Plan | None]]:
+    """All steps of loosening, the last with its plan where that is known. Windows are loosened step by step only if the
+    last step frees the floor. Where something else is then in the way, no smaller step frees it either."""
     options = list(_loosened(bench, obstacle))
     if obstacle.constraint not in WINDOWS or not options:
-        return options
-    freed = make_plan(options[-1], ways, standpoint).obstacle
-    return options if freed is None or freed.constraint not in (obstacle.constraint, "stopped") else ()
+        return [(option, None) for option in options]
+    last = make_plan(options[-1], ways, standpoint)
+    smaller = [(option, None) for option in options[:-1]] if last.feasible else []
+    freed = last.obstacle is None or last.obstacle.constraint not in (obstacle.constraint, "stopped")
+    return [*smaller, (options[-1], last)] if freed else ()
 
 
 def untied(bench: Bench, plan: Plan, coat: str) -> Plan:

@@ -234,15 +234,25 @@ class CoatChain:
         if at.profile.family in WASHED_OFF:
             del fixed["pour"]
             fixed["ready"] = acid.ready_s(at, at.pieces) if pieces[0] == at.pieces[0] else 0.0
-        return tuple(self._row(kind, pieces, fixed) for kind in self.kinds)
-
-    def _row(self, kind: str, pieces: Sequence[FloorPiece], fixed: Mapping[str, float]) -> tuple[int | None, ...]:
-        """How long a step takes each; what two do of the edges is half each, what two roll goes by their joined
-        rates."""
-        crew, work = self.setting.crew, WORK_OF.get(kind, kind)
         alone = not self._is_helped(pieces)
-        if self.setting.strips > 1 and work in IN_STRIPS:
-            pieces = [share_of(piece, self.setting.strips) for piece in pieces]
+        strip = [share_of(piece, at.strips) for piece in pieces] if at.strips > 1 else pieces
+        rows: dict[tuple[str, bool], tuple[int | None, ...]] = {}  # a bucket has the same few kinds for each strip
+        for kind, alike in zip(self.kinds, self._alike_kinds, strict=True):
+            if alike not in rows:
+                rows[alike] = self._row(kind, strip if alike[0] in IN_STRIPS else pieces, fixed, alone)
+        return tuple(rows[alike] for alike in self._alike_kinds)
+
+    @cached_property
+    def _alike_kinds(self) -> tuple[tuple[str, bool], ...]:
+        """For each kind of step the work that it is, and whether it is done as a helper: alike kinds take as long."""
+        return tuple((WORK_OF.get(kind, kind), kind in HELPED_BY) for kind in self.kinds)
+
+    def _row(
+        self, kind: str, pieces: Sequence[FloorPiece], fixed: Mapping[str, float], alone: bool
+    ) -> tuple[int | None, ...]:
+        """How long a step on these pieces, or on a strip of them, takes each; what two do of the edges is half each,
+        what two roll goes by their joined rates."""
+        crew, work = self.setting.crew, WORK_OF.get(kind, kind)
         if alone and kind in HELPED_BY:
             return tuple(0 if may else None for may in crew.able_to_help(work))
         if work not in self.setting.helped or alone:

@@ -44,15 +44,17 @@ class Joints:
     ways: dict[tuple[int, tuple[str, ...]], list[Solution]] = field(default_factory=dict)
     in_vain: int = 0
     most_in_vain: int = NEVER_S
+    walked: bool = False
+    """Joints are walked as long beside a solver as without one: in a quick look each finds what the other misses."""
 
     @property
     def is_tired(self) -> bool:
         """Whether so many searches were in vain that no other is begun."""
         return self.in_vain >= self.most_in_vain
 
-    def only(self, most_in_vain: int) -> Joints:
+    def only(self, most_in_vain: int, walked: bool = False) -> Joints:
         """The same joints, looked at by somebody who gives up after so many searches in vain."""
-        return replace(self, in_vain=0, most_in_vain=most_in_vain)
+        return replace(self, in_vain=0, most_in_vain=most_in_vain, walked=walked)
 
     def hold(self, chain: CoatChain, cuts: Cuts, stop: Callable[[], bool], exact: bool = False) -> bool:
         """Whether each joint of a division can be made, the largest looked at first."""
@@ -99,7 +101,7 @@ class Joints:
             tried = any_feasible(
                 alone,
                 [cuts],
-                EFFORT_BESIDE_SOLVER if exact else EFFORT,
+                EFFORT_BESIDE_SOLVER if exact and not self.walked else EFFORT,
                 stop=stop,
                 asked=(lambda *_: answer) if small else None,
             )

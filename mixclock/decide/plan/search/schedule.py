@@ -54,15 +54,16 @@ def quiet(what: str, share: float) -> None:
 
 @dataclass(frozen=True)
 class Ways:
-    """How a search is run: effort, seed, who is told, who may stop it, whether an installed solver may help,
-    no more batches than how many and whether fewer are tried first, whether any plan that fits will do, whether any
-    hands that do it will, and what was looked at before."""
+    """How a search is run: effort, seed, who is told, who may stop it, whether an installed solver may help (also in a
+    quick look), no more batches than how many and whether fewer are tried first, whether any plan that fits will do,
+    whether any hands that do it will, and what was looked at before."""
 
     effort: Effort | None = None
     seed: int = 0
     stop: Callable[[], bool] = lambda: False
     progress: Progress = quiet
     exact: bool = True
+    asks_quickly: bool = False
     most: int = NEVER_S
     fewest_first: bool = True
     rough: bool = False
@@ -77,7 +78,7 @@ class Ways:
     @property
     def may_ask(self) -> bool:
         """Whether an installed solver helps."""
-        return self.exact and self.effort is None and exact.available()
+        return self.exact and (self.effort is None or self.asks_quickly) and exact.available()
 
     def effort_on(self, chain: CoatChain) -> Effort:
         """How long a floor is searched: each strip of a bucket is as much to look at as a bucket is."""

@@ -1,0 +1,135 @@
+"""Tries for what would free a floor: each bounded by how often it looks, none made twice, and a coat that is in the way
+by itself asked alone before the whole floor.
+
+A coat that does not fit alone, on a floor that is open from the start, fits on no other: so most changes are refused
+without planning the other coats again. And of a floor of two coats it is known what stands in the way of each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from mixclock.decide.plan.days.bench import Bench, Standpoint
+from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.floor.films import coats_in_order
+from mixclock.decide.plan.floor.plans import Obstacle, Plan
+from mixclock.decide.plan.judge.changes import alone
+from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.search.schedule import Ways
+from mixclock.job import practice
+from mixclock.job.steps import RECOAT
+from mixclock.values import dataclass, replace
+
+QUICK = Effort(150, 100)
+FEW_PEOPLE = 2
+"""In a quick look, a solver finds plans of so many people that walks miss, and misses those of more (judgement)."""
+
+STOPPED = "stopped"
+TOO_LATE = frozenset({"hours", RECOAT, "conditions"})
+AREAS_A_LOOK = 6
+"""A try counts as one more look for every so many areas, even if it asks nothing."""
+
+
+@dataclass
+class Purse:
+    """How often the tries that share it may look. The bound counts steps and not seconds: every machine finds the
+    same."""
+
+    looks: int
+
+
+@dataclass
+class BoundedWays:
+    """Ways that bound how often one try looks, and how often all that share a purse do."""
+
+    ways: Ways
+    looks: int
+    purse: Purse
+
+    @property
+    def gave_up(self) -> bool:
+        """Whether it looked as often as it may."""
+        return self.looks < 0 or self.purse.looks < 0
+
+    def stop(self) -> bool:
+        """Count one look."""
+        self.looks -= 1
+        self.purse.looks -= 1
+        return self.gave_up or self.ways.stop()
+
+    def quick(self, people: int) -> Ways:
+        """These ways, with the effort of a quick look. A solver is asked where the plan that the crew gets asks it, and
+        only about few people."""
+        asks = self.ways.may_ask and people <= FEW_PEOPLE
+        return replace(self.ways, effort=QUICK, asks_quickly=asks, stop=self.stop)
+
+
+class Trials:
+    """What was tried for a floor, and how often it may still be looked at."""
+
+    def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint | None, looks: int) -> None:
+        """`looks` is how often all tries together may look."""
+        self.bench, self.ways, self.standpoint = bench, ways, standpoint
+        self.left = looks
+        self.purse = Purse(looks)
+        self.gave_up = False
+        self.blocked: dict[str, str] = {}
+        self.made: list[tuple[Bench, Plan]] = []
+
+    @contextmanager
+    def share(self, looks: int) -> Iterator[None]:
+        """A purse for the tries inside; what they leave goes to those that follow."""
+        self.purse = Purse(looks)
+        yield
+        self.left -= looks - self.purse.looks
+
+    def plan(self, bench: Bench, looks: int) -> Plan:
+        """A quick plan, or what is in its way. One that was stopped is no answer, and is made again when it is asked
+        for again."""
+        known = next((plan for tried, plan in self.made if tried == bench), None)
+        if known is not None:
+            return known
+        bounded = BoundedWays(self.ways, looks, self.purse)
+        self.purse.looks -= len(bench.site.areas) // AREAS_A_LOOK
+        quick = bounded.quick(len(practice.crew(bench.site).value))
+        plan = make_plan(bench, replace(quick, rough=True), self.standpoint)
+        if plan.feasible or not bounded.gave_up:
+            self.made.append((bench, plan))
+            return plan
+        self.gave_up = True
+        return replace(plan, obstacle=Obstacle(STOPPED, ""))
+
+    def ask_coats(self, obstacle: Obstacle, looks: int) -> None:
+        """Learn which coats are in the way by themselves, and by what. What lies below the one that stopped the plan
+        was laid in it; and that one itself, where it comes too late, is stopped by what lies below."""
+        ordered = coats_in_order(self.bench.site)
+        names = [coat.name for coat in ordered]
+        at = names.index(obstacle.coat) + (obstacle.constraint in TOO_LATE) if obstacle.coat in names else len(names)
+        if len(ordered) > 1:
+            found = ((coat.name, self.plan(alone(self.bench, coat), looks).obstacle) for coat in ordered[at:])
+            self.blocked = {name: wrong.constraint for name, wrong in found if wrong is not None}
+
+    def in_the_way(self, bench: Bench, looks: int, first: str | None) -> Obstacle | None:
+        """What is still in the way: of a coat that was in the way by itself, the named one first, or of the floor."""
+        known = self.known(bench, first)
+        if known is not None:
+            return known
+        for coat in sorted(bench.site.coats, key=lambda each: each.name != first):
+            if coat.name in self.blocked:
+                found = self.plan(alone(bench, coat), looks).obstacle
+                if found is not None:
+                    return found
+        return self.plan(bench, looks).obstacle
+
+    def first_answer(self, bench: Bench, looks: int, first: str | None) -> Plan:
+        """The plan of the named coat alone where that is in the way by itself, else of the whole floor."""
+        coat = next((each for each in bench.site.coats if each.name == first and first in self.blocked), None)
+        return self.plan(bench if coat is None else alone(bench, coat), looks)
+
+    def known(self, bench: Bench, first: str | None) -> Obstacle | None:
+        """The same, as far as it was asked already."""
+        at = replace(bench.site, coats=tuple(sorted(bench.site.coats, key=lambda each: each.name != first)))
+        asked = [alone(bench, coat) for coat in at.coats if coat.name in self.blocked]
+        answers = (plan for each in (*asked, bench) for tried, plan in self.made if tried == each)
+        return next((plan.obstacle for plan in answers if plan.obstacle is not None), None)

@@ -1,0 +1,100 @@
+"""What would free a floor of two coats: each that is in the way by itself is asked alone, and what is offered fits."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import time
+
+import pytest
+
+from mixclock.decide.plan.days.bench import Bench
+from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.floor.plans import FreeingChange, Plan
+from mixclock.decide.plan.judge.changes import Option, SlowerCure, alone, directions
+from mixclock.decide.plan.judge.explanation import explain
+from mixclock.decide.plan.judge.trying import STOPPED, Trials
+from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.search.schedule import Ways
+from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from tests.decide.plan.floors import DAYS, PRODUCT, bench, minutes, row_of
+
+QUICK = Ways(Effort(300, 150), exact=False)
+WHOLE_DAYS, AN_HOUR = Hours(DAYS, time(6), time(20)), Hours(DAYS[:1], time(6), time(7))
+
+
+def both_coats(hours: Hours, back_roll_min: float) -> Bench:
+    """A bay for one person in two coats. By hand: 12 min to cut in, 6 to squeegee, 10 to roll 11 m² with a narrow
+    roller, 5 with a wide one."""
+    alone = Person("one", (), 110.0, 66.0, 60.0, 35.0)
+    coats = (Coat("base", PRODUCT, 300.0, kit_l=9.0), Coat("top", "Slow top", 300.0, kit_l=9.0, after="base"))
+    site = Site("Slip", "UTC", row_of((11.0,), (7.0,)), coats, (alone,), (Vessel("pail", 12.0),), hours)
+    return bench(site, minutes(pour_out=20.0, back_roll=back_roll_min), {"recoat": 60.0})
+
+
+def explained(floor: Bench) -> Plan:
+    plan = make_plan(floor, QUICK)
+    assert not plan.feasible
+    return explain(floor, plan, QUICK)
+
+
+def option_of(floor: Bench, plan: Plan, change: FreeingChange) -> Option:
+    """What a crew would do to its job file to make this change."""
+    assert plan.obstacle is not None
+    known = (option for direction in directions(floor, plan.obstacle) for option in direction.options)
+    return next(option for option in known if option.said == change.said)
+
+
+@pytest.mark.parametrize(("hours", "back_roll_min"), [(WHOLE_DAYS, 25.0), (AN_HOUR, 60.0)])
+def test_whoever_makes_a_change_that_was_offered_gets_a_plan_of_both_coats(hours: Hours, back_roll_min: float) -> None:
+    floor = both_coats(hours, back_roll_min)
+    plan = explained(floor)
+    assert plan.changes
+    for change in plan.changes:
+        made = make_plan(option_of(floor, plan, change).bench, QUICK)
+        assert made.feasible, change.said
+        assert {batch.coat for batch in made.batches} == {"base", "top"}
+        assert (made.finish, len(made.batches)) == (change.finish, change.batches)
+
+
+def test_a_change_that_frees_one_of_two_coats_is_not_offered_by_itself() -> None:
+    """28 minutes in 25: a slower hardener for the base leaves the top as it is, a wide roller frees both."""
+    floor = both_coats(WHOLE_DAYS, 25.0)
+    said = {change.direction: change.said for change in explained(floor).changes}
+    assert "wider roller" in said
+    assert "another product" not in said
+
+
+def test_a_coat_that_is_in_the_way_by_itself_is_asked_alone_and_the_floor_is_not_planned_for_it() -> None:
+    floor = both_coats(WHOLE_DAYS, 25.0)
+    wrong = make_plan(floor, QUICK).obstacle
+    assert wrong is not None
+    assert wrong.coat == "base"
+    trials = Trials(floor, QUICK, None, 1000)
+    trials.ask_coats(wrong, 400)
+    assert trials.blocked == {"base": "back-roll", "top": "back-roll"}
+    slower = SlowerCure(floor.timing, PRODUCT, 1.5)
+    left = trials.in_the_way(replace(floor, timing=slower, exact=slower), 400, "base")
+    assert left is not None
+    assert (left.constraint, left.coat) == ("back-roll", "top")
+    assert all(len(tried.site.coats) == 1 for tried, _ in trials.made)
+
+
+def test_what_was_changed_for_another_product_alone_is_asked_no_second_time() -> None:
+    floor = both_coats(WHOLE_DAYS, 25.0)
+    slower = SlowerCure(floor.timing, PRODUCT, 1.5)
+    changed = replace(floor, timing=slower, exact=slower)
+    base, top = floor.site.coats
+    assert alone(changed, top) == alone(floor, top)
+    assert alone(changed, base) != alone(floor, base)
+
+
+def test_a_try_that_was_stopped_is_no_refusal_and_is_made_again_when_there_is_time() -> None:
+    floor = both_coats(WHOLE_DAYS, 60.0)
+    trials = Trials(floor, QUICK, None, 1000)
+    with trials.share(0):
+        stopped = trials.plan(floor, 400)
+    assert stopped.obstacle is not None
+    assert stopped.obstacle.constraint == STOPPED
+    assert trials.gave_up
+    with trials.share(500):
+        assert trials.plan(floor, 400).feasible
