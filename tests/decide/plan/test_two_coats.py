@@ -66,6 +66,7 @@ def test_a_base_is_poured_so_that_the_top_coat_may_follow_it_within_two_hundredt
         pytest.param(10, 3, True, marks=pytest.mark.long),
         pytest.param(10, 4, True, marks=pytest.mark.long),
         pytest.param(20, 4, True, marks=pytest.mark.long),
+        pytest.param(20, 4, False, marks=pytest.mark.long),
     ],
 )
 def test_who_would_stand_idle_rolls_with_another_at_the_rate_of_those_two(bays: int, people: int, even: bool) -> None:

@@ -80,7 +80,7 @@ def _sooner_of(found: list[Session], together: list[Session] | None) -> list[Ses
 def _are_rolled_by_two(found: list[Session]) -> bool:
     """Whether two roll every batch that is still to be mixed."""
     settings = [session.laid.chain.setting for session in found]
-    return all("roll" in at.helped and not at.helped_only for at in settings)
+    return all("roll" in at.helped and not at.helped_only and not at.helped_from for at in settings)
 
 
 def _laid(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | CoatRefusal:
@@ -179,19 +179,23 @@ def _rolled_together(task: CoatTask, stretches: list[Stretch], ways: Ways, found
 
 
 def _helped_at_last(task: CoatTask, ways: Ways, found: list[Session]) -> list[Session]:
-    """The same buckets of a day's coat with the quickest two rolling all of them together, or the last, if that ends
-    sooner."""
+    """The same buckets of a day's coat with the quickest two rolling all of them together, the last, the last two or
+    all but the first, if that ends sooner."""
     hands = sum(task.setting.crew.able_to_help("roll"))
     if ways.rough or len(found) > 1 or buckets_in(found) > SOME_BUCKETS or hands < MANY_HANDS:
         return found
     if not _may_help(task, "roll", MOST_HELPED_AT_LAST) or task.setting.reserve < 1.0:
         return found
     best = found[0]
-    for only in ("", "last"):
+    cuts = found[0].laid.solution.cuts
+    later = dict.fromkeys((*cuts[:-1][:1], *cuts[-3:-2]))
+    for only, since in (("", 0), ("last", 0), *(("", piece) for piece in later)):
         alone, finish_s = found[0].laid, int((best.over - best.begins - WORTH_HELPING).total_seconds())
-        helped = CoatChain(replace(alone.chain.setting, helped=("roll",), helped_only=only, by_quickest=True))
+        helped = CoatChain(
+            replace(alone.chain.setting, helped=("roll",), helped_only=only, by_quickest=True, helped_from=since)
+        )
         helped.guess(alone.chain.guesses)
-        together = over_by(helped, buckets_in(found), finish_s, alone.solution.cuts, ways)
+        together = over_by(helped, buckets_in(found), finish_s, cuts, ways)
         if together is not None:
             best = Session(best.begins, together)
     return [best]

@@ -80,6 +80,9 @@ class CoatSetting:
     helped_only: str = ""
     """Whether that is so with the `first` batch only, or the `last`, when nobody has another bucket to mix."""
 
+    helped_from: int = 0
+    """The piece from which on batches that begin there or later are helped; none that begins before."""
+
     by_quickest: bool = False
     """Whether only the quickest two roll together, whose joined rate is known, or any two."""
 

@@ -67,9 +67,9 @@ class Guess:
     stood_s: float
 
 
-Alike = tuple[tuple[int, ...], bool, bool]
-"""Pieces by what they take, and whether they are the first of the floor and the last: runs of a hall of a few sizes of
-bay are often alike."""
+Alike = tuple[tuple[int, ...], bool, bool, bool]
+"""Pieces by what they take, whether they are the first of the floor and the last, and whether they lie where batches
+are helped: runs of a hall of a few sizes of bay are often alike."""
 
 
 @dataclass(frozen=True)
@@ -208,7 +208,7 @@ class CoatChain:
         return known
 
     def _alike(self, first: int, end: int) -> Alike:
-        return self._sizes[first:end], first == 0, end == self.pieces
+        return self._sizes[first:end], first == 0, end == self.pieces, first >= self.setting.helped_from
 
     @cached_property
     def _sizes(self) -> tuple[int, ...]:
@@ -262,7 +262,9 @@ class CoatChain:
         return tuple(None if span is None else math.ceil(span * 0.5) for span in times_of(crew, work, pieces, fixed))
 
     def _is_helped(self, pieces: Sequence[FloorPiece]) -> bool:
-        only, every = self.setting.helped_only, self.setting.pieces
+        only, every, since = self.setting.helped_only, self.setting.pieces, self.setting.helped_from
+        if since:
+            return pieces[0] in every[since:]
         return not only or (pieces[0] == every[0] if only == "first" else pieces[-1] == every[-1])
 
     def guess_for(self, first: int) -> Guess:

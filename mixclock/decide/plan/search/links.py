@@ -168,6 +168,7 @@ class Links:
         for strip in range(1, self.setting.strips + 1):
             self._on_strip(batch, strip, spec)
         helped = {"first": batch == 0, "last": batch == len(self.runs) - 1}.get(self.setting.helped_only, True)
+        helped = helped and self.runs[batch][0] >= self.setting.helped_from
         if self.has(ROLLED_BY_TWO) and helped:
             self._at_once(self.at(batch, "roll"), self.at(batch, ROLLED_BY_TWO))
         if self.has(RINSE):
