@@ -176,9 +176,16 @@ def _loads(net: Network, chain: Chain, own: Sequence[int], able: Sequence[Sequen
 
 def _staffed(net: Network, chain: Chain, batches: int, rows: Rows) -> tuple[int, ...]:
     lead = [able[node % len(able)] for node in range(chain.lead) for able in (net.able(node),)]
-    middle = [person for batch in range(batches) for person in rows[batch % len(rows)]]
+    each = [person for batch in range(batches) for person in rows[batch % len(rows)]]
+    middle = [who_can(net, node, person) for node, person in enumerate(each, chain.lead)]
     tail = [_quickest(net, node) for node in range(net.size - chain.tail, net.size)]
     return (*lead, *middle, *tail)
+
+
+def who_can(net: Network, node: int, person: int) -> int:
+    """This person, or the quickest of those who can where they can't: a step that two do is not for everybody who does
+    it alone."""
+    return person if net.times[node][person] is not None else _quickest(net, node)
 
 
 def _quickest(net: Network, node: int) -> int:
@@ -315,7 +322,7 @@ def _swap_person(
     inside = chain.lead <= node < net.size - chain.tail
     if inside and dice.random() < 0.25:
         for later in range(node, net.size - chain.tail, len(chain.phases)):
-            if later not in settled.steps:
+            if later not in settled.steps and net.times[later][person] is not None:
                 staff[later] = person
     return True
 

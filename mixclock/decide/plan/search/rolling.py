@@ -11,7 +11,7 @@ import random
 from collections.abc import Callable
 
 from mixclock.decide.plan.search.annealing import any_feasible
-from mixclock.decide.plan.search.climber import Chain, Cuts, Effort, Solution, improve
+from mixclock.decide.plan.search.climber import Chain, Cuts, Effort, Solution, improve, who_can
 from mixclock.decide.plan.search.network import Network, SettledPart, settled_part, timed
 
 FIRST = 6
@@ -46,7 +46,7 @@ def _longer(
     begun: list[Solution] = []
     settled = _settled(chain, net, found, done)
     for like in (1, 2, 3):
-        staff, keys = _continued(chain, found, len(cuts), like)
+        staff, keys = _continued(chain, net, found, len(cuts), like)
         held = found.order[: settled.count]
         rest = [node for node in range(net.size) if node not in settled.steps]
         order = (*held, *sorted(rest, key=lambda node: (keys[node], node)))
@@ -63,7 +63,7 @@ def _longer(
     return best
 
 
-def _continued(chain: Chain, found: Solution, count: int, like: int) -> tuple[list[int], list[float]]:
+def _continued(chain: Chain, net: Network, found: Solution, count: int, like: int) -> tuple[list[int], list[float]]:
     """Staff and order keys for all steps: new batches do as the batch `like` places before them, a period later."""
     kinds, lead, done = len(chain.phases), chain.lead, len(found.cuts)
     end = lead + done * kinds
@@ -71,7 +71,7 @@ def _continued(chain: Chain, found: Solution, count: int, like: int) -> tuple[li
     first = lead + (done - 1) * kinds
     period = (keys[first + 1] - keys[first + 1 - STEP * kinds]) / STEP
     for node in range(end, lead + count * kinds):
-        staff.append(staff[node - like * kinds])
+        staff.append(who_can(net, node, staff[node - like * kinds]))
         keys.append(max(keys[node - like * kinds] + like * period, keys[node - kinds] + 1.0))
     staff += found.staff[-chain.tail :]
     keys += [1e12] * chain.tail
