@@ -63,7 +63,9 @@ def compared(seed: int, floor: tuple[Site, dict[str, float]], seconds: float, ex
     """One floor by both."""
     site, closing = floor
     began = time.perf_counter()
-    with patch.multiple(hands, FEW_BUCKETS=0, FEW_AREAS=0, HELP=()):  # one person at each step, as in the model below
+    with patch.multiple(  # one person at each step, as in the model below
+        hands, FEW_BUCKETS=0, SOME_BUCKETS=0, FEW_AREAS=0, HELP=()
+    ):
         plan = make_plan(bench(site, closing), Ways(exact=exact))
     took = time.perf_counter() - began
     count = len(plan.batches)
