@@ -45,7 +45,10 @@ class KeptTracks:
             moved = _moved(known, standing)
             still = {number: kept for number, kept in known.tracks.items() if number not in moved}
             maker.conditions.update(known.conditions)
-        found = {batch.id: still.get(batch.id) or tuple(maker.of_batch(batch)) for batch in standing.batches}
+        found = {
+            batch.id: kept if (kept := still.get(batch.id)) is not None else tuple(maker.of_batch(batch))
+            for batch in standing.batches
+        }
         batches = {batch.id: batch for batch in standing.batches}
         self._known = _LastTracks(standing, batches, found, maker.conditions)
         return tuple(track for of_batch in found.values() for track in of_batch)

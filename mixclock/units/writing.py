@@ -294,7 +294,7 @@ class TypedFigures:
         gallons = self.units.scale("l").shown(litres)
         if gallons > 0.9999:
             return f"{rounded(gallons, 3)} gal"
-        return f"{rounded(gallons * 4, 3)} qt" if gallons >= 0.25 else f"{rounded(gallons * 128, 2)} fl oz"
+        return f"{rounded(gallons * 4, 3)} qt" if gallons >= QUART_GAL else f"{rounded(gallons * 128, 2)} fl oz"
 
     def write_mass(self, kg: float) -> str:
         """A weight.

@@ -79,6 +79,10 @@ class CoatTask:
     more_days: bool = True
 
 
+STOPPED = "stopped"
+TOO_LATE = frozenset({"hours", RECOAT, "conditions"})
+"""What is in the way of a coat that comes too late, however it is laid."""
+
 OBSTACLES: Mapping[str, str] = {
     POUR_OUT: "{where}: too big for this warmth, the bucket can't be poured before it goes off: split it",
     BACK_ROLL: "{where}: this crew can't spread and roll it before it stops levelling",
@@ -92,5 +96,5 @@ OBSTACLES: Mapping[str, str] = {
     SMALL_BUCKET: "{where}: this crew lays too little in its time for a bucket; that is for a patch, on scales",
     "hours": "{where}: it does not fit into the working hours",
     "conditions": "{where}: the conditions never hold long enough",
-    "stopped": "{where}: the search was stopped before anything was found",
+    STOPPED: "{where}: the search was stopped before anything was found",
 }

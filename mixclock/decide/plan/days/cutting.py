@@ -6,8 +6,8 @@ import math
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
-from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask
-from mixclock.decide.plan.floor.pieces import pieces_of
+from mixclock.decide.plan.days.coattask import STOPPED, TOO_LATE, CoatRefusal, CoatTask
+from mixclock.decide.plan.floor.pieces import pieces_of, uncut
 from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.decide.plan.floor.quantities import (
     FULL_KIT,
@@ -22,7 +22,6 @@ from mixclock.decide.plan.floor.quantities import (
 from mixclock.decide.plan.search.outliving import outlives
 from mixclock.job import practice
 from mixclock.job.site import Area
-from mixclock.job.steps import RECOAT
 from mixclock.values import replace
 
 MOST_PARTS, MOST_EVEN = 12, 80
@@ -81,7 +80,7 @@ def cut_smaller(task: CoatTask, parts: dict[str, int], refused: CoatRefusal, lar
 
 def may_help(refused: CoatRefusal) -> bool:
     """Whether smaller parts may be a way round what is in the way."""
-    return refused.constraint not in ("hours", "conditions", RECOAT, "stopped")
+    return refused.constraint not in TOO_LATE and refused.constraint != STOPPED
 
 
 def _cut_a_large_floor(task: CoatTask, parts: dict[str, int]) -> bool:
@@ -110,8 +109,12 @@ def _kits_of(task: CoatTask, area: Area) -> int:
     """How many whole kits an area takes by itself."""
     at = task.setting
     kit = kit_l(at.coat, at.profile)
-    pieces = pieces_of((area,), {area.name: area.size_m2})
-    return 1 if kit is None else math.ceil(amounts(at.coat, at.profile, pieces).needed_l / kit - FULL_KIT)
+    return 1 if kit is None else math.ceil(needed_l(task, (area,)) / kit - FULL_KIT)
+
+
+def needed_l(task: CoatTask, areas: Sequence[Area]) -> float:
+    """What these areas take of a coat, each laid whole."""
+    return amounts(task.setting.coat, task.setting.profile, uncut(areas)).needed_l
 
 
 def finer_by(task: CoatTask) -> tuple[int, ...]:
@@ -128,9 +131,7 @@ def may_cut(task: CoatTask) -> bool:
 
 def counts_of_even_buckets(task: CoatTask) -> tuple[int, ...]:
     """Into how many buckets of one size a floor may be divided: as many as are worth measuring out, and fewer."""
-    at = task.setting
-    whole = pieces_of(task.areas, {area.name: area.size_m2 for area in task.areas})
-    whole_l = amounts(at.coat, at.profile, whole).needed_l
+    whole_l = needed_l(task, task.areas)
     worth_it = math.floor(whole_l / LEAST_BUCKET_L + 1e-9) if whole_l >= SMALL_JOB_L else MOST_PARTS
     most = min(worth_it, MOST_EVEN)
     return tuple(dict.fromkeys(math.floor(most * share) for share in SHARES_OF_MOST if most * share >= 2.0))
@@ -145,7 +146,7 @@ def even_buckets(task: CoatTask, count: int) -> tuple[FloorPiece, ...]:
         lines = [round(1000.0 * (each_m2 * line - begun_m2) / area.size_m2) for line in range(1, count)]
         least = math.ceil(1000.0 * LEAST_REST_M2 / area.size_m2)
         ends = sorted({line for line in lines if least <= line <= 1000 - least})
-        (whole,) = pieces_of((area,), {area.name: area.size_m2})
+        (whole,) = uncut((area,))
         for part, (begin, end) in enumerate(pairwise((0, *ends, 1000)), start=1):
             found.append(_cut(whole, (begin, end), part, len(ends) + 1))
         begun_m2 += area.size_m2

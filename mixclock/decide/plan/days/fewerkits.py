@@ -11,10 +11,10 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session
+from mixclock.decide.plan.days.cutting import needed_l
 from mixclock.decide.plan.floor.pieces import pieces_of
 from mixclock.decide.plan.floor.plans import FloorPiece
-from mixclock.decide.plan.floor.quantities import FULL_KIT, amounts, in_whole_kits, kit_l
-from mixclock.job.site import Area
+from mixclock.decide.plan.floor.quantities import FULL_KIT, in_whole_kits, kit_l
 from mixclock.values import replace
 
 GRAINS = (4, 10, 20)
@@ -42,11 +42,11 @@ def in_fewer_kits(task: CoatTask, found: list[Session], lay: Lay) -> list[Sessio
     kit = kit_l(at.coat, at.profile)
     if kit is None or not in_whole_kits(at.coat, at.profile) or len(found) > 1:
         return found
-    least = math.ceil(sum(_needed_l(task, area) for area in task.areas) / kit - FULL_KIT)
+    least = math.ceil(sum(needed_l(task, (area,)) for area in task.areas) / kit - FULL_KIT)
     one_each = replace(task, setting=replace(at, coat=replace(at.coat, batch_l=kit)))
     for grain in GRAINS:
         kits = kits_in(found)
-        parts = {area.name: math.ceil(_needed_l(task, area) / kit * grain - FULL_KIT) for area in task.areas}
+        parts = {area.name: math.ceil(needed_l(task, (area,)) / kit * grain - FULL_KIT) for area in task.areas}
         if kits <= least or sum(parts.values()) > MOST_PIECES:
             break
         pieces = pieces_of(task.areas, {area.name: area.size_m2 / max(1, parts[area.name]) for area in task.areas})
@@ -54,9 +54,3 @@ def in_fewer_kits(task: CoatTask, found: list[Session], lay: Lay) -> list[Sessio
         if not isinstance(fewer, CoatRefusal) and len(fewer) == 1 and kits_in(fewer) < kits:
             found = fewer
     return found
-
-
-def _needed_l(task: CoatTask, area: Area) -> float:
-    """What an area takes by itself."""
-    pieces = pieces_of((area,), {area.name: area.size_m2})
-    return amounts(task.setting.coat, task.setting.profile, pieces).needed_l

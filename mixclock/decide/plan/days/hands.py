@@ -186,11 +186,11 @@ def _helped_at_last(task: CoatTask, ways: Ways, found: list[Session]) -> list[Se
         return found
     if not _may_help(task, "roll", MOST_HELPED_AT_LAST) or task.setting.reserve < 1.0:
         return found
-    best = found[0]
-    cuts = found[0].laid.solution.cuts
+    best, alone = found[0], found[0].laid
+    cuts = alone.solution.cuts
     later = dict.fromkeys((*cuts[:-1][:1], *cuts[-3:-2]))
     for only, since in (("", 0), ("last", 0), *(("", piece) for piece in later)):
-        alone, finish_s = found[0].laid, int((best.over - best.begins - WORTH_HELPING).total_seconds())
+        finish_s = int((best.over - best.begins - WORTH_HELPING).total_seconds())
         helped = CoatChain(
             replace(alone.chain.setting, helped=("roll",), helped_only=only, by_quickest=True, helped_from=since)
         )

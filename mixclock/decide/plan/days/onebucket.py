@@ -18,7 +18,7 @@ from mixclock.decide.plan.days.liverolling import padded
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.crew import Crew, crew_of, times_of
 from mixclock.decide.plan.floor.films import LaidFilm, below_of, bounds_from, scrape_opens
-from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, pieces_of
+from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, pieces_of, uncut
 from mixclock.decide.plan.floor.plans import FloorPiece, areas_of
 from mixclock.decide.plan.floor.precedence import MOST_STRIPS, ROLLED_BY_TWO, on_strip
 from mixclock.decide.plan.floor.quantities import amounts, in_whole_kits
@@ -131,7 +131,7 @@ def _ever_less(setting: CoatSetting, place: BucketPlace) -> Iterator[CoatSetting
     if len(place.areas) > 1:
         yield setting
     first = place.areas[0]
-    whole = pieces_of((first,), {first.name: first.size_m2})
+    whole = uncut((first,))
     kits = amounts(setting.coat, setting.profile, whole).kits
     most = math.ceil(kits or 1) if in_whole_kits(setting.coat, setting.profile) else PARTS[-1]
     for parts in (parts for parts in PARTS if parts <= most):
@@ -162,7 +162,7 @@ def _setting(bench: Bench, stood: Standpoint, place: BucketPlace) -> CoatSetting
         crew=crew,
         timing=bench.timing,
         begins=place.begins,
-        pieces=pieces_of(place.areas, {area.name: area.size_m2 for area in place.areas}),
+        pieces=uncut(place.areas),
         wet_pairs=pairs if wet and place.joined else frozenset(),
         bounds=_of_these(bounds_from(below.gates, joined, place.begins, flaked), names),
         waiting=tuple(

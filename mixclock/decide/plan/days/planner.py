@@ -26,7 +26,7 @@ from mixclock.decide.plan.floor.conditions import Refusal, Stretch, allowed, wor
 from mixclock.decide.plan.floor.crew import Crew, clean_up_said, crew_of, times_of
 from mixclock.decide.plan.floor.films import Ground, LaidFilm, below_of, coats_in_order, coats_under, gate
 from mixclock.decide.plan.floor.pailsinuse import small_buckets
-from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, pieces_of
+from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, uncut
 from mixclock.decide.plan.floor.plans import FloorPiece, Obstacle, Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep
 from mixclock.decide.plan.floor.sheetlimits import beyond_the_sheet
@@ -314,7 +314,7 @@ class _Planner:
             crew=self.crew,
             timing=self.bench.timing,
             begins=self.bench.begins,
-            pieces=pieces_of(areas, {area.name: area.size_m2 for area in areas}),
+            pieces=uncut(areas),
             wet_pairs=pairs if wet else frozenset(),
             carry=hops(site, site.mixing_at),
             reserve=self.bench.loosened.get(coat.name, self.bench.reserve),

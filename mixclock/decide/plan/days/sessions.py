@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 
 from mixclock.decide.plan.days.besides import breaks_within, set_up
-from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, HopelessWindows, Session
+from mixclock.decide.plan.days.coattask import STOPPED, CoatRefusal, CoatTask, HopelessWindows, Session
 from mixclock.decide.plan.days.refusals import impossible, why_not
 from mixclock.decide.plan.floor.conditions import Stretch
 from mixclock.decide.plan.floor.crew import clean_up_s
@@ -64,7 +64,7 @@ def over_the_days(
     hopeless: list[HopelessWindows] = []
     for stretch in stretches:
         if ways.stop() and not sessions:
-            return CoatRefusal("stopped")
+            return CoatRefusal(STOPPED)
         now = replace(task, people_free=free, more_days=stretch is not stretches[-1])
         found = _in_stretch(now, left, stretch, ways, hopeless)
         if isinstance(found, CoatRefusal):

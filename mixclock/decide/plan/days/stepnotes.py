@@ -26,11 +26,10 @@ def met_by(
     """By when what begins on these pieces must have met each film beside it that is none of this plan's buckets: what
     lies already, or what a live bucket has still to pour (by its place among the open steps)."""
     for area in (piece.area for piece in pieces if piece.part == 1):
-        pours = [place for place, wait in enumerate(setting.waiting) if area in wait.meets]
+        pours, lying_by_s = setting.met_on(area)
         yield from (poured(place) + timedelta(seconds=setting.waiting[place].wet_s) for place in pours)
-        lying = setting.bounds.get(area)
-        if not pours and lying is not None and lying.joined_by_s < NEVER_S:
-            yield begins + timedelta(seconds=lying.joined_by_s)
+        if lying_by_s < NEVER_S:
+            yield begins + timedelta(seconds=lying_by_s)
 
 
 def flake_note(setting: CoatSetting, joins: bool, before: str) -> str:

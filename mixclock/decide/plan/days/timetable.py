@@ -14,7 +14,7 @@ from mixclock.decide.plan.floor.films import LaidFilm
 from mixclock.decide.plan.floor.flake import flake_of
 from mixclock.decide.plan.floor.handybuckets import handy, room_to_round_l
 from mixclock.decide.plan.floor.placenames import areas_said
-from mixclock.decide.plan.floor.plans import FROM_THE_JOINT, PlannedBatch, PlannedStep, PlannedWindow
+from mixclock.decide.plan.floor.plans import FROM_THE_JOINT, FloorPiece, PlannedBatch, PlannedStep, PlannedWindow
 from mixclock.decide.plan.floor.precedence import (
     FOLLOWING,
     IN_STRIPS,
@@ -275,8 +275,7 @@ class _SessionTeller:
 
     def _places(self, index: int, strip: int | None) -> tuple[str, ...]:
         """Where a step is done: the pieces of its batch, or those that its strip goes over."""
-        first, end = self._run(index)
-        pieces = self.chain.setting.pieces[first:end]
+        pieces = self._pieces(index)
         if strip is None:
             return tuple(piece.said for piece in pieces)
         each = sum(piece.size_m2 for piece in pieces) / self.strips
@@ -316,8 +315,8 @@ class _SessionTeller:
         if kind == "squeegee":
             edges = [self.windows[other].get(WET_EDGE) for other in self._beside[index]]
             closing = [edge.closes for edge in edges if edge is not None and edge.closes is not None]
-            at, pieces = self.chain.setting, self.chain.setting.pieces[slice(*self._run(index))]
-            lying = met_by(at, pieces, self.session.begins, lambda place: self._span(place)[1])
+            at, poured = self.chain.setting, lambda place: self._span(place)[1]
+            lying = met_by(at, self._pieces(index), self.session.begins, poured)
             closing += [by - before_end for by in lying]
             return (WET_EDGE, min(closing)) if closing else (None, None)
         own = [edge for name in SHUT_BY.get(kind, ()) if (edge := self.windows[index].get(name)) is not None]
@@ -338,7 +337,7 @@ class _SessionTeller:
         if kind == "broadcast":
             return self._flake_note(index)
         if kind == NEUTRALISE:
-            return neutralised_with(self.chain.setting, self.chain.setting.pieces[slice(*self._run(index))], self.first)
+            return neutralised_with(self.chain.setting, self._pieces(index), self.first)
         if kind == "squeegee" and self._joins(index):
             return FROM_THE_JOINT
         return ""
@@ -350,13 +349,14 @@ class _SessionTeller:
 
     def _first_area_of(self, index: int) -> str:
         """Where a batch begins: its pieces of the first area."""
-        first, end = self._run(index)
-        pieces = self.chain.setting.pieces[first:end]
+        pieces = self._pieces(index)
         return areas_said([piece.said for piece in pieces if piece.area == pieces[0].area])
 
     def _joins(self, index: int) -> bool:
-        at = self.chain.setting
-        return bool(self._beside[index]) or meets_what_lies(at, at.pieces[slice(*self._run(index))])
+        return bool(self._beside[index]) or meets_what_lies(self.chain.setting, self._pieces(index))
+
+    def _pieces(self, index: int) -> tuple[FloorPiece, ...]:
+        return self.chain.setting.pieces[slice(*self._run(index))]
 
     def _waiting_steps(self) -> list[PlannedStep]:
         steps = []

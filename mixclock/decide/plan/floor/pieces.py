@@ -86,6 +86,11 @@ def neighbours(site: Site, areas: Sequence[Area]) -> tuple[frozenset[tuple[str, 
     return frozenset((a, b) for a, b in pairs - cuts), assumed
 
 
+def uncut(areas: Sequence[Area]) -> tuple[FloorPiece, ...]:
+    """The areas as pieces, each whole."""
+    return pieces_of(areas, {area.name: area.size_m2 for area in areas})
+
+
 def pieces_of(areas: Sequence[Area], largest_m2: Mapping[str, float]) -> tuple[FloorPiece, ...]:
     """The areas as pieces: whole where one bucket can do them, else in equal parts, each a bucket at most."""
     found: list[FloorPiece] = []

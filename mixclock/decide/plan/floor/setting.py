@@ -92,6 +92,18 @@ class CoatSetting:
     followed_s: Mapping[str, int] = field(default_factory=dict)
     """How long after an area is poured the coat above is done: the floor hardens, then the next coat goes on."""
 
+    def is_helped(self, first: int, end: int) -> bool:
+        """Whether two do the `helped` steps of the batch of these pieces."""
+        only = {"first": first == 0, "last": end == len(self.pieces)}.get(self.helped_only, True)
+        return only and first >= self.helped_from
+
+    def met_on(self, area: str) -> tuple[list[int], int]:
+        """What the first spread on an area has to meet: the pours of live buckets beside it, by their places among the
+        open steps; or the film that lies there, by when."""
+        pours = [place for place, wait in enumerate(self.waiting) if area in wait.meets]
+        lying = self.bounds.get(area)
+        return pours, NEVER_S if pours or lying is None else lying.joined_by_s
+
 
 @dataclass(frozen=True)
 class Load:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from mixclock.decide.plan.floor.acid import ACID_SAID, DilutedBucket, dilution_of
 from mixclock.decide.plan.floor.flake import Flake, flake_of
-from mixclock.decide.plan.floor.pieces import ordered_areas, pieces_of
+from mixclock.decide.plan.floor.pieces import ordered_areas, uncut
 from mixclock.decide.plan.floor.plans import FloorPiece, PlannedBatch, areas_of
 from mixclock.decide.plan.floor.quantities import (
     COVE_M,
@@ -211,7 +211,7 @@ class _Coat:
             size_m2 = area.size_m2 if self.left_m2 is None else self.left_m2.get((self.coat.name, area.name), 0.0)
             if size_m2 > 0.0:
                 areas.append(replace(area, size_m2=size_m2))
-        return pieces_of(areas, {area.name: area.size_m2 for area in areas})
+        return uncut(areas)
 
     def take(self) -> CoatTake:
         """The coat's quantities."""

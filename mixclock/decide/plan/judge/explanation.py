@@ -7,18 +7,19 @@ is told.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from itertools import islice
 
 from mixclock.decide.plan.days.bench import Bench, Standpoint
+from mixclock.decide.plan.days.coattask import STOPPED
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.films import coats_in_order
 from mixclock.decide.plan.floor.plans import FreeingChange, Obstacle, Plan
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.judge.changes import BY_COAT, Direction, Option, directions
 from mixclock.decide.plan.judge.nearest import nearest_plan, untied
-from mixclock.decide.plan.judge.trying import STOPPED, BoundedWays, Purse, Trials
+from mixclock.decide.plan.judge.trying import BoundedWays, Purse, Trials
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job import practice
 from mixclock.job.site import in_file_order
@@ -178,14 +179,7 @@ class _Explanation:
         """The smallest that fits of options that each hold the smaller ones, the way halved each time."""
         if not self._fits(options[-1], coat):
             return None
-        low, high = -1, len(options) - 1
-        while high - low > 1:
-            middle = (low + high) // 2
-            if self._fits(options[middle], coat):
-                high = middle
-            else:
-                low = middle
-        return options[high]
+        return options[_first_fitting(len(options), lambda place: self._fits(options[place], coat))]
 
     def _change(self, direction: str, option: Option) -> FreeingChange | None:
         """The change with the plan that whoever makes it will get; the first that was found where there is no time for
@@ -243,17 +237,13 @@ class _Explanation:
             joined = next((each.joinable for each in found), ())
             return tuple(Option(f"{option.said}, and {each.said}", each.bench) for each in joined)
 
-        low, high = -1, len(one.joinable) - 1
-        if not self._fits(beside(one.joinable[high])[-1], left.coat):
+        def fits(place: int) -> bool:
+            most = beside(one.joinable[place])
+            return bool(most) and self._fits(most[-1], left.coat)
+
+        if not fits(len(one.joinable) - 1):
             return None
-        while high - low > 1:
-            middle = (low + high) // 2
-            most = beside(one.joinable[middle])
-            if most and self._fits(most[-1], left.coat):
-                high = middle
-            else:
-                low = middle
-        least = self._least(beside(one.joinable[high]), left.coat)
+        least = self._least(beside(one.joinable[_first_fitting(len(one.joinable), fits)]), left.coat)
         return self._change(f"{one.name} and {other.name}", least) if least is not None else None
 
     def _fits(self, option: Option, coat: str | None) -> bool:
@@ -263,6 +253,18 @@ class _Explanation:
             return False
         self.ways.progress(f"what would free it: {option.said}?", 0.8)
         return self.trials.in_the_way(option.bench, LOOKS_A_TRY, coat) is None
+
+
+def _first_fitting(count: int, fits: Callable[[int], bool]) -> int:
+    """The first of so many that fits, the way halved each time: each holds those before it, and the last one fits."""
+    low, high = -1, count - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        if fits(middle):
+            high = middle
+        else:
+            low = middle
+    return high
 
 
 def _only_up_to(bench: Bench, coat: str | None) -> Bench | None:

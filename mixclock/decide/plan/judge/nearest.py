@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime, time, timedelta
 
 from mixclock.decide.plan.days.bench import Bench, Standpoint
+from mixclock.decide.plan.days.coattask import STOPPED
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.days.timetable import film_of
 from mixclock.decide.plan.floor.conditions import objection, working_stretches
@@ -70,7 +71,7 @@ def nearest_plan(
             if found.feasible:
                 breaks = (*_breaks(bench, found), *_bare(standpoint, found))
                 return replace(found, breaks=breaks[:MOST_TOLD], warnings=())
-        if found is None or found.obstacle is None or found.obstacle.constraint in (at.constraint, "stopped"):
+        if found is None or found.obstacle is None or found.obstacle.constraint in (at.constraint, STOPPED):
             return None
         at = found.obstacle
     return None
@@ -86,7 +87,7 @@ def _worth_loosening(
         return [(option, None) for option in options]
     last = make_plan(options[-1], ways, standpoint)
     smaller = [(option, None) for option in options[:-1]] if last.feasible else []
-    freed = last.obstacle is None or last.obstacle.constraint not in (obstacle.constraint, "stopped")
+    freed = last.obstacle is None or last.obstacle.constraint not in (obstacle.constraint, STOPPED)
     return [*smaller, (options[-1], last)] if freed else ()
 
 
@@ -140,12 +141,9 @@ def _late(plan: Plan) -> Iterator[str]:
 
 def _bare(standpoint: Standpoint | None, plan: Plan) -> Iterator[str]:
     """The joints to film that lies, where the flake comes too late to stick on that film's bare strip."""
-    for step in plan.steps if standpoint is not None else ():
-        edges = [
-            by
-            for (coat, area), by in (standpoint.flaked_by.items() if standpoint is not None else ())
-            if step.kind == "broadcast" and coat == step.coat and area in step.areas
-        ]
+    flaked_by = standpoint.flaked_by if standpoint is not None else {}
+    for step in (step for step in plan.steps if step.kind == "broadcast"):
+        edges = [by for (coat, area), by in flaked_by.items() if coat == step.coat and area in step.areas]
         if edges and step.starts > min(edges):
             late = write_span((step.starts - min(edges)).total_seconds())
             yield f"{areas_said(step.areas)}: its flake comes {late} late for the strip at the joint to what lies"

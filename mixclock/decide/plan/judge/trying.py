@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from mixclock.decide.plan.days.bench import Bench, Standpoint
+from mixclock.decide.plan.days.coattask import STOPPED, TOO_LATE
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.films import coats_in_order
 from mixclock.decide.plan.floor.plans import Obstacle, Plan
@@ -18,15 +19,12 @@ from mixclock.decide.plan.judge.changes import alone
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job import practice
-from mixclock.job.steps import RECOAT
 from mixclock.values import dataclass, replace
 
 QUICK = Effort(150, 100)
 FEW_PEOPLE = 2
 """In a quick look, a solver finds plans of so many people that walks miss, and misses those of more (judgement)."""
 
-STOPPED = "stopped"
-TOO_LATE = frozenset({"hours", RECOAT, "conditions"})
 AREAS_A_LOOK = 6
 """A try counts as one more look for every so many areas, even if it asks nothing."""
 

@@ -204,7 +204,7 @@ class CoatChain:
         if known is None:
             pieces = self.setting.pieces[first:end]
             found = amounts(self.setting.coat, self.setting.profile, pieces)
-            known = self._loads[alike] = Load(found, self._times(pieces))
+            known = self._loads[alike] = Load(found, self._times(pieces, self.setting.is_helped(first, end)))
         return known
 
     def _alike(self, first: int, end: int) -> Alike:
@@ -223,7 +223,7 @@ class CoatChain:
             for piece in self.setting.pieces
         )
 
-    def _times(self, pieces: Sequence[FloorPiece]) -> tuple[tuple[int | None, ...], ...]:
+    def _times(self, pieces: Sequence[FloorPiece], helped: bool) -> tuple[tuple[int | None, ...], ...]:
         at = self.setting
         carry = at.carry.get(pieces[0].area, 0) * CARRY_S
         fixed = {
@@ -234,12 +234,11 @@ class CoatChain:
         if at.profile.family in WASHED_OFF:
             del fixed["pour"]
             fixed["ready"] = acid.ready_s(at, at.pieces) if pieces[0] == at.pieces[0] else 0.0
-        alone = not self._is_helped(pieces)
         strip = [share_of(piece, at.strips) for piece in pieces] if at.strips > 1 else pieces
         rows: dict[tuple[str, bool], tuple[int | None, ...]] = {}  # a bucket has the same few kinds for each strip
         for kind, alike in zip(self.kinds, self._alike_kinds, strict=True):
             if alike not in rows:
-                rows[alike] = self._row(kind, strip if alike[0] in IN_STRIPS else pieces, fixed, alone)
+                rows[alike] = self._row(kind, strip if alike[0] in IN_STRIPS else pieces, fixed, not helped)
         return tuple(rows[alike] for alike in self._alike_kinds)
 
     @cached_property
@@ -260,12 +259,6 @@ class CoatChain:
         if work == "roll":
             return times_by_two(crew, work, pieces, kind != work, self.setting.by_quickest)
         return tuple(None if span is None else math.ceil(span * 0.5) for span in times_of(crew, work, pieces, fixed))
-
-    def _is_helped(self, pieces: Sequence[FloorPiece]) -> bool:
-        only, every, since = self.setting.helped_only, self.setting.pieces, self.setting.helped_from
-        if since:
-            return pieces[0] in every[since:]
-        return not only or (pieces[0] == every[0] if only == "first" else pieces[-1] == every[-1])
 
     def guess_for(self, first: int) -> Guess:
         """When the batch that begins with a piece is taken to be mixed."""

@@ -167,9 +167,7 @@ class Links:
             self.starts_within(mix, pour, spec.closes[INDUCTION])
         for strip in range(1, self.setting.strips + 1):
             self._on_strip(batch, strip, spec)
-        helped = {"first": batch == 0, "last": batch == len(self.runs) - 1}.get(self.setting.helped_only, True)
-        helped = helped and self.runs[batch][0] >= self.setting.helped_from
-        if self.has(ROLLED_BY_TWO) and helped:
+        if self.has(ROLLED_BY_TWO) and self.setting.is_helped(*self.runs[batch]):
             self._at_once(self.at(batch, "roll"), self.at(batch, ROLLED_BY_TWO))
         if self.has(RINSE):
             self._washed_off(batch, spec)
@@ -227,17 +225,16 @@ class Links:
             self.release[pour] = max(self.release[pour], bound.not_before_s)
             self.deadline[last] = min(self.deadline[last], bound.not_after_s)
             if self.has("squeegee") and piece.part == 1:
-                self._meets_what_lies(piece.area, self.at(batch, "squeegee"), bound.joined_by_s)
+                self._meets_what_lies(piece.area, self.at(batch, "squeegee"))
                 if self.has("broadcast") and bound.flaked_by_s < NEVER_S:
                     self._flaked_with_what_lies(batch, bound.flaked_by_s)
 
-    def _meets_what_lies(self, area: str, spread: int, joined_by_s: int) -> None:
+    def _meets_what_lies(self, area: str, spread: int) -> None:
         """The first spread on an area meets the film beside it, or what a live bucket still has to lay there."""
-        pours = [index for index, wait in enumerate(self.setting.waiting) if area in wait.meets]
+        pours, lying_by_s = self.setting.met_on(area)
         for pour in pours:
             self.starts_within(pour, spread, self.setting.waiting[pour].wet_s)
-        if not pours:
-            self.deadline[spread] = min(self.deadline[spread], joined_by_s)
+        self.deadline[spread] = min(self.deadline[spread], lying_by_s)
 
     def _flaked_with_what_lies(self, batch: int, flaked_by_s: int) -> None:
         """The flake of a batch is begun while it still sticks on the bare strip of the film that lies beside it."""
