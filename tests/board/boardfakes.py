@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from mixclock.board.house import (
     ALONE,
@@ -335,6 +336,18 @@ def studio_plan(start: datetime | None = None) -> list[ComingBatch]:
 
 def mixing(area: str = "bay 1") -> dict[str, Any]:
     return {"verb": "mixing", "product": "Slow epoxy base", "areas": [area], "volume_l": 9.0, "coat": "base"}
+
+
+def wall_clock(at: datetime, zone: str, now: datetime) -> str:
+    """A time as a crew in that zone reads it, with its day if that is not the day of `now` there.
+
+    >>> evening = datetime(2026, 4, 13, 22, 55, tzinfo=UTC)
+    >>> wall_clock(evening, "Europe/Lisbon", evening), wall_clock(evening + POUR_OUT, "Europe/Lisbon", evening)
+    ('23:55', 'Tue 0:05')
+    """
+    there, today = (each.astimezone(ZoneInfo(zone)) for each in (at, now))
+    day = "" if there.date() == today.date() else f"{there:%a} "
+    return f"{day}{there.hour}:{there:%M}"
 
 
 def iso(instant: datetime) -> str:

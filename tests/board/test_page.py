@@ -17,7 +17,7 @@ from mixclock.board.house import CupStatement, Floor, RunningCup
 from mixclock.outside.clock import SystemClock
 from mixclock.units import US_CREW
 from mixclock.words.times import closes_said, opens_said
-from tests.board.boardfakes import FakeHouse, iso, mixing, studio_plan
+from tests.board.boardfakes import FakeHouse, iso, mixing, studio_plan, wall_clock
 from tests.board.stated import until, verbs
 
 CLOCK = SystemClock()
@@ -304,10 +304,8 @@ def test_times_are_told_in_the_jobs_zone_whatever_the_phones_zone_is(serve: Any,
     mixed = CLOCK.now()
     served.house.state(mixing(), mixed, "mixer")
     page = phone(served, timezone_id="Pacific/Auckland")
-    from zoneinfo import ZoneInfo
-
-    by = (mixed + timedelta(minutes=10)).astimezone(ZoneInfo("Europe/Lisbon"))
-    assert page.inner_text(".card .closing") == f"Pour it out by {by.hour}:{by:%M}"
+    by = wall_clock(mixed + timedelta(minutes=10), "Europe/Lisbon", mixed)
+    assert page.inner_text(".card .closing") == f"Pour it out by {by}"
     assert re.fullmatch(r"\d minutes left", page.inner_text(".card .remain"))
 
 

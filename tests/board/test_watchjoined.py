@@ -14,10 +14,11 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from queue import Empty, Queue
 from typing import Any
-from zoneinfo import ZoneInfo
 
 import pytest
 
+from mixclock.outside.clock import SystemClock
+from tests.board.boardfakes import wall_clock
 from tests.board.conftest import LIKE_A_PHONE
 from tests.boatshed import PAIL, areas_of
 
@@ -100,10 +101,10 @@ def test_what_is_stated_on_the_laptop_is_seen_and_a_killed_daemon_gets_every_tap
     assert next_code != watch.url
     assert watch.runner("mixing", "Slow epoxy base", "9 L", "--on", "slip 1", "--by", "mixer").code == 0
     page.wait_for_selector(".card")
-    by = _pour_by(watch).astimezone(ZoneInfo("Europe/Lisbon"))
+    by = wall_clock(_pour_by(watch), "Europe/Lisbon", SystemClock().now())
     page.wait_for_function(
         "words => document.querySelector('.card .closing').textContent === words",
-        arg=f"Pour it out by {by.hour}:{by:%M}",
+        arg=f"Pour it out by {by}",
     )
     page.wait_for_function("() => document.querySelector('#bar-out-what').textContent === 'batch 1'")
     watch.end(signal.SIGKILL)
