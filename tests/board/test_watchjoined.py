@@ -17,7 +17,6 @@ from typing import Any
 
 import pytest
 
-from mixclock.outside.clock import SystemClock
 from tests.board.boardfakes import wall_clock
 from tests.board.conftest import LIKE_A_PHONE
 from tests.boatshed import PAIL, areas_of
@@ -101,7 +100,7 @@ def test_what_is_stated_on_the_laptop_is_seen_and_a_killed_daemon_gets_every_tap
     assert next_code != watch.url
     assert watch.runner("mixing", "Slow epoxy base", "9 L", "--on", "slip 1", "--by", "mixer").code == 0
     page.wait_for_selector(".card")
-    by = wall_clock(_pour_by(watch), "Europe/Lisbon", SystemClock().now())
+    by = wall_clock(_pour_by(watch), "Europe/Lisbon", datetime.now(UTC))  # noqa: TID251  the daemon's clock is real
     page.wait_for_function(
         "words => document.querySelector('.card .closing').textContent === words",
         arg=f"Pour it out by {by}",
