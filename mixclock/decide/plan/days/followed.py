@@ -87,8 +87,10 @@ def laid_to_be_followed(
     session: Session, follows: FollowedBy, stretches: Sequence[Stretch], ways: Ways
 ) -> Session | None:
     """The same buckets of a coat, each area poured so soon that all that follows is over soonest. None if they are
-    laid so already, or if that is of no use."""
+    laid so already, or if that is of no use. Of a coat that is all poured nothing can be laid sooner."""
     chain, known = session.laid.chain, session.laid.solution
+    if not known.cuts:
+        return None
     ends = next((each.end for each in stretches if each.holds(session.begins)), None)
     ends_s = NEVER_S if ends is None else int((ends - session.begins).total_seconds())
     followed = CoatChain(replace(chain.setting, followed_s=follows.spans_s, ends_s=ends_s))
