@@ -18,6 +18,7 @@ from unittest.mock import patch
 
 from mixclock.decide.plan.days import hands
 from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Area, Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.checker import Job, violations
@@ -64,7 +65,7 @@ def compared(seed: int, floor: tuple[Site, dict[str, float]], seconds: float, ex
     site, closing = floor
     began = time.perf_counter()
     with patch.multiple(  # one person at each step, as in the model below
-        hands, FEW_BUCKETS=0, SOME_BUCKETS=0, FEW_AREAS=0, HELP=()
+        hands, FEW_BUCKETS=0, MANY_HANDS=NEVER_S, FEW_AREAS=0, HELP=()
     ):
         plan = make_plan(bench(site, closing), Ways(exact=exact))
     took = time.perf_counter() - began

@@ -12,8 +12,7 @@ from mixclock.decide.plan.days.sessions import live_alone
 from mixclock.decide.plan.days.strips import in_fewer_buckets, in_strips
 from mixclock.decide.plan.floor.conditions import Stretch
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
-from mixclock.decide.plan.search.chain import CoatChain
-from mixclock.decide.plan.search.schedule import Ways, in_steadier_hands, over_by
+from mixclock.decide.plan.search.schedule import Ways, in_steadier_hands, rolled_by_two
 from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF
 from mixclock.job.steps import BACK_ROLL, WET_EDGE
@@ -28,9 +27,9 @@ HELP = (("roll",), ("cut-in",), ("cut-in", "roll"))
 FEW_BUCKETS = 2
 """With this few buckets one person would stand idle while the other rolls, so they roll together (judgement)."""
 
-SOME_BUCKETS, MANY_HANDS = 6, 3
-"""With up to so many buckets one of three people would stand idle now and then, so the quickest two roll together: on
-halls of ten and twenty bays a twentieth of the time was saved so. Of two people both are busy."""
+MANY_HANDS = 3
+"""One of three people would stand idle now and then, so two roll together: on halls of ten to forty bays a twentieth of
+the time was saved so. Of two people both are busy."""
 
 FEW_AREAS = 4
 """On this few areas the plan also tries it when the day is too short (judgement)."""
@@ -41,9 +40,9 @@ ONE_OF_THEM = ("last", "first")
 WORTH_HELPING = timedelta(minutes=1)
 """Two roll together only if the coat is done sooner by at least this (judgement)."""
 
-MOST_HELPED, MOST_HELPED_AT_LAST = 12, 24
-"""On more areas than this the plan does not try it, since it would have to search every coat again; on a few more it
-tries it with the buckets that it found."""
+MOST_HELPED, MOST_HELPED_AT_LAST = 12, 100
+"""On more areas than this the plan does not try it, since it would have to search every coat again; on more it tries it
+with the buckets that it found."""
 
 
 def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | CoatRefusal:
@@ -79,13 +78,17 @@ def _sooner_of(found: list[Session], together: list[Session] | None) -> list[Ses
 
 def _are_rolled_by_two(found: list[Session]) -> bool:
     """Whether two roll every batch that is still to be mixed."""
-    settings = [session.laid.chain.setting for session in found]
-    return all("roll" in at.helped and not at.helped_only and not at.helped_from for at in settings)
+    return all(
+        "roll" in session.laid.chain.setting.helped and session.laid.chain.setting.is_helped(*run)
+        for session in found
+        for run in pairwise((0, *session.laid.solution.cuts))
+    )
 
 
 def _laid(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | CoatRefusal:
     """The coat with what is under way done as it stands in the task."""
-    task, found = _laid_by_one_each(task, stretches, ways)
+    by_two_next = _may_be_rolled_by_two(task, ways)
+    task, found = _laid_by_one_each(task, stretches, replace(ways, by_two_next=by_two_next))
     if isinstance(found, CoatRefusal):
         if task.setting.reserve < 1.0:
             poured = in_strips(task, stretches, ways, found)
@@ -161,7 +164,7 @@ def _rolled_together(task: CoatTask, stretches: list[Stretch], ways: Ways, found
     if ways.stop():
         return found
     if not (_may_help(task, "roll") and (buckets <= FEW_BUCKETS or _is_asked(task))):
-        return _helped_at_last(task, ways, found)
+        return _helped_at_last(ways, found) if _may_be_rolled_by_two(task, ways) else found
     best = found
     no_more = replace(ways, any_hands=True, most=min(ways.most, buckets))
     for only in ("", *ONE_OF_THEM) if buckets > 1 else ("",):
@@ -178,27 +181,20 @@ def _rolled_together(task: CoatTask, stretches: list[Stretch], ways: Ways, found
     return [replace(session, laid=in_steadier_hands(session.laid, ways)) for session in best]
 
 
-def _helped_at_last(task: CoatTask, ways: Ways, found: list[Session]) -> list[Session]:
-    """The same buckets of a day's coat with the quickest two rolling all of them together, the last, the last two or
-    all but the first, if that ends sooner."""
+def _may_be_rolled_by_two(task: CoatTask, ways: Ways) -> bool:
+    """Whether the soonest end is asked for, and the crew is large enough for two to roll some buckets."""
     hands = sum(task.setting.crew.able_to_help("roll"))
-    if ways.rough or len(found) > 1 or buckets_in(found) > SOME_BUCKETS or hands < MANY_HANDS:
-        return found
-    if not _may_help(task, "roll", MOST_HELPED_AT_LAST) or task.setting.reserve < 1.0:
-        return found
-    best, alone = found[0], found[0].laid
-    cuts = alone.solution.cuts
-    later = dict.fromkeys((*cuts[:-1][:1], *cuts[-3:-2]))
-    for only, since in (("", 0), ("last", 0), *(("", piece) for piece in later)):
-        finish_s = int((best.over - best.begins - WORTH_HELPING).total_seconds())
-        helped = CoatChain(
-            replace(alone.chain.setting, helped=("roll",), helped_only=only, by_quickest=True, helped_from=since)
-        )
-        helped.guess(alone.chain.guesses)
-        together = over_by(helped, buckets_in(found), finish_s, cuts, ways)
-        if together is not None:
-            best = Session(best.begins, together)
-    return [best]
+    asked = not ways.rough and task.setting.reserve >= 1.0
+    return asked and hands >= MANY_HANDS and _may_help(task, "roll", MOST_HELPED_AT_LAST)
+
+
+def _helped_at_last(ways: Ways, found: list[Session]) -> list[Session]:
+    """The same buckets, of which two roll some of the last day's side by side, if that ends sooner: which of them, and
+    who with whom, is chosen with all the rest of the day's work."""
+    *before, last = found
+    finish_s = int((last.over - last.begins - WORTH_HELPING).total_seconds())
+    together = rolled_by_two(last.laid, finish_s, ways)
+    return found if together is None else [*before, Session(last.begins, together)]
 
 
 def _saved_on_one(found: list[Session]) -> timedelta:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from functools import cached_property
+from itertools import permutations
 
 from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.job import practice
@@ -142,15 +143,22 @@ def times_of(crew: Crew, kind: str, pieces: Sequence[FloorPiece], fixed: Mapping
 
 
 def times_by_two(
-    crew: Crew, kind: str, pieces: Sequence[FloorPiece], helping: bool, quickest: bool = False
+    crew: Crew,
+    kind: str,
+    pieces: Sequence[FloorPiece],
+    helping: bool,
+    quickest: bool = False,
+    pair: tuple[int, int] | None = None,
 ) -> tuple[int | None, ...]:
     """How long each is at a step that two do side by side, `helping` as the second of them.
 
     Their rates are joined: what takes one `t` and the other `u` takes both `t u / (t + u)`. Where more than two may be
     the other, the slowest of them is counted on. With `quickest` only the two who are quickest do it, and whoever is as
-    quick as they are.
+    quick as they are; with a `pair` only these two, the second of them `helping`.
     """
     able, help_too = crew.able(kind), crew.able_to_help(kind)
+    if pair is not None:
+        able, help_too = (tuple(who == named for who in range(len(able))) for named in pair)
     if quickest:
         spans = _times(crew.people, help_too, kind, pieces, {})
         able, help_too = (_quickest(row, able, spans) for row in (able, help_too))
@@ -159,6 +167,16 @@ def times_by_two(
     return tuple(
         None if span is None else _joined_s(span, [u for other, u in enumerate(others) if other != who and u])
         for who, span in enumerate(mine)
+    )
+
+
+def pairs_for(crew: Crew, kind: str) -> tuple[tuple[int, int], ...]:
+    """Any two who may do a step side by side; the first of them does it alone too."""
+    able, help_too = crew.able(kind), crew.able_to_help(kind)
+    return tuple(
+        (one, other)
+        for one, other in permutations(range(len(able)), 2)
+        if able[one] and help_too[other] and (one < other or not able[other])
     )
 
 

@@ -80,8 +80,9 @@ class CoatSetting:
     helped_only: str = ""
     """Whether that is so with the `first` batch only, or the `last`, when nobody has another bucket to mix."""
 
-    helped_from: int = 0
-    """The piece from which on batches that begin there or later are helped; none that begins before."""
+    helped_by: Mapping[int, tuple[int, int]] = field(default_factory=dict)
+    """Which two roll the batch that begins with a piece, where that is chosen batch by batch; the others are not
+    helped."""
 
     by_quickest: bool = False
     """Whether only the quickest two roll together, whose joined rate is known, or any two."""
@@ -94,8 +95,10 @@ class CoatSetting:
 
     def is_helped(self, first: int, end: int) -> bool:
         """Whether two do the `helped` steps of the batch of these pieces."""
-        only = {"first": first == 0, "last": end == len(self.pieces)}.get(self.helped_only, True)
-        return only and first >= self.helped_from
+        if self.helped_by:
+            return first in self.helped_by
+        only: bool = {"first": first == 0, "last": end == len(self.pieces)}.get(self.helped_only, True)
+        return only
 
     def met_on(self, area: str) -> tuple[list[int], int]:
         """What the first spread on an area has to meet: the pours of live buckets beside it, by their places among the

@@ -67,9 +67,9 @@ class Guess:
     stood_s: float
 
 
-Alike = tuple[tuple[int, ...], bool, bool, bool]
-"""Pieces by what they take, whether they are the first of the floor and the last, and whether they lie where batches
-are helped: runs of a hall of a few sizes of bay are often alike."""
+Alike = tuple[tuple[int, ...], bool, bool, tuple[int, int] | None]
+"""Pieces by what they take, whether they are the first of the floor and the last, and which two roll them if that is
+chosen: runs of a hall of a few sizes of bay are often alike."""
 
 
 @dataclass(frozen=True)
@@ -204,11 +204,11 @@ class CoatChain:
         if known is None:
             pieces = self.setting.pieces[first:end]
             found = amounts(self.setting.coat, self.setting.profile, pieces)
-            known = self._loads[alike] = Load(found, self._times(pieces, self.setting.is_helped(first, end)))
+            known = self._loads[alike] = Load(found, self._times(pieces, first, end))
         return known
 
     def _alike(self, first: int, end: int) -> Alike:
-        return self._sizes[first:end], first == 0, end == self.pieces, first >= self.setting.helped_from
+        return self._sizes[first:end], first == 0, end == self.pieces, self.setting.helped_by.get(first)
 
     @cached_property
     def _sizes(self) -> tuple[int, ...]:
@@ -223,8 +223,9 @@ class CoatChain:
             for piece in self.setting.pieces
         )
 
-    def _times(self, pieces: Sequence[FloorPiece], helped: bool) -> tuple[tuple[int | None, ...], ...]:
+    def _times(self, pieces: Sequence[FloorPiece], first: int, end: int) -> tuple[tuple[int | None, ...], ...]:
         at = self.setting
+        alone, pair = not at.is_helped(first, end), at.helped_by.get(first)
         carry = at.carry.get(pieces[0].area, 0) * CARRY_S
         fixed = {
             "measure": practice.SET_UP_S.value,
@@ -238,7 +239,7 @@ class CoatChain:
         rows: dict[tuple[str, bool], tuple[int | None, ...]] = {}  # a bucket has the same few kinds for each strip
         for kind, alike in zip(self.kinds, self._alike_kinds, strict=True):
             if alike not in rows:
-                rows[alike] = self._row(kind, strip if alike[0] in IN_STRIPS else pieces, fixed, not helped)
+                rows[alike] = self._row(kind, strip if alike[0] in IN_STRIPS else pieces, fixed, alone, pair)
         return tuple(rows[alike] for alike in self._alike_kinds)
 
     @cached_property
@@ -247,7 +248,12 @@ class CoatChain:
         return tuple((WORK_OF.get(kind, kind), kind in HELPED_BY) for kind in self.kinds)
 
     def _row(
-        self, kind: str, pieces: Sequence[FloorPiece], fixed: Mapping[str, float], alone: bool
+        self,
+        kind: str,
+        pieces: Sequence[FloorPiece],
+        fixed: Mapping[str, float],
+        alone: bool,
+        pair: tuple[int, int] | None,
     ) -> tuple[int | None, ...]:
         """How long a step on these pieces, or on a strip of them, takes each; what two do of the edges is half each,
         what two roll goes by their joined rates."""
@@ -257,7 +263,7 @@ class CoatChain:
         if work not in self.setting.helped or alone:
             return times_of(crew, work, pieces, fixed)
         if work == "roll":
-            return times_by_two(crew, work, pieces, kind != work, self.setting.by_quickest)
+            return times_by_two(crew, work, pieces, kind != work, self.setting.by_quickest, pair)
         return tuple(None if span is None else math.ceil(span * 0.5) for span in times_of(crew, work, pieces, fixed))
 
     def guess_for(self, first: int) -> Guess:

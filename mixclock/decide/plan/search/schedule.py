@@ -14,6 +14,7 @@ from mixclock.decide.plan.floor.precedence import on_strip
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search import solver as exact
 from mixclock.decide.plan.search.annealing import any_feasible, mended, sooner_than
+from mixclock.decide.plan.search.bytwo import sooner_by_two
 from mixclock.decide.plan.search.chain import AGREE_S, CoatChain, Guess
 from mixclock.decide.plan.search.climber import Cuts, Effort, Solution, again, legal
 from mixclock.decide.plan.search.divisions import divisions, fewest
@@ -56,7 +57,7 @@ def quiet(what: str, share: float) -> None:
 class Ways:
     """How a search is run: effort, seed, who is told, who may stop it, whether an installed solver may help (also in a
     quick look), no more batches than how many and whether fewer are tried first, whether any plan that fits will do,
-    whether any hands that do it will, and what was looked at before."""
+    whether any hands that do it will, whether two who roll are looked for afterwards, and what was looked at before."""
 
     effort: Effort | None = None
     seed: int = 0
@@ -68,6 +69,7 @@ class Ways:
     fewest_first: bool = True
     rough: bool = False
     any_hands: bool = False
+    by_two_next: bool = False
     joints: Joints = field(default_factory=Joints)
     laid: LaidBefore = field(default_factory=LaidBefore)
 
@@ -151,7 +153,8 @@ def sooner(laid: StretchPlan, ways: Ways) -> StretchPlan:
     best = known
     if known.found.finish > near and not ways.stop():
         if _may_polish(chain, count, ways):
-            found = exact.tighten(chain, divisions(chain, count), known, ways.stop, chain.setting.reserve < 1.0)
+            briefly = chain.setting.reserve < 1.0 or ways.by_two_next
+            found = exact.tighten(chain, divisions(chain, count), known, ways.stop, briefly)
         else:
             found = sooner_than(chain, known, ways.effort_on(chain), ways.seed + 1, ways.stop, bound)
         best = _kept(chain, known, found, ways)
@@ -159,16 +162,19 @@ def sooner(laid: StretchPlan, ways: Ways) -> StretchPlan:
     return with_most_to_spare(as_soon) if ways.any_hands else in_steadier_hands(as_soon, ways)
 
 
-def over_by(chain: CoatChain, count: int, by_s: int, cuts: Cuts, ways: Ways) -> StretchPlan | None:
-    """So many batches, divided so or otherwise, that are over by then, if an installed solver finds how."""
-    if not _may_polish(chain, count, ways) or floor_bound(chain, cuts) > by_s:
+def rolled_by_two(laid: StretchPlan, by_s: int, ways: Ways) -> StretchPlan | None:
+    """As many batches, divided so or otherwise, of which two roll as many as will be over by then; None unless an
+    installed solver finds how."""
+    chain, known = laid.chain, laid.solution
+    count = len(known.cuts)
+    if not _may_polish(chain, count, ways) or floor_bound(chain, known.cuts) > by_s:
         return None
-    options = sorted(divisions(chain, count), key=lambda each: each != cuts)
-    found = exact.sooner_by(chain, options, by_s, ways.stop)
-    agreed = _agreed(chain, found, ways) if found is not None else None
-    if agreed is None or agreed.found.finish > by_s:
+    options = sorted(divisions(chain, count), key=lambda each: each != known.cuts)
+    found = sooner_by_two(chain, options, by_s, known, ways.stop)
+    agreed = _agreed(*found, ways) if found is not None else None
+    if found is None or agreed is None or agreed.found.finish > by_s:
         return None
-    return in_steadier_hands(StretchPlan(chain, agreed), ways)
+    return in_steadier_hands(StretchPlan(found[0], agreed), ways)
 
 
 def may_be_over_by(laid: StretchPlan, by_s: int) -> bool:
