@@ -41,6 +41,7 @@ def kinds_of(book: Path, job: str) -> list[str]:
         return [entry.facts.kind for entry in opened.entries(job)]
 
 
+@pytest.mark.long
 def test_the_made_up_job_is_played_to_its_record_with_one_bay_poured_late(
     run_process: Runner, tmp_path: Path, home: Path
 ) -> None:
@@ -75,15 +76,21 @@ def test_the_made_up_job_is_played_to_its_record_with_one_bay_poured_late(
     assert not (home / "book.sqlite3").exists()
 
 
-def test_a_job_file_of_ones_own_is_played_by_one_person(run: Callable[..., Ran], tmp_path: Path) -> None:
+def test_a_job_file_of_ones_own_is_played_by_one_person_and_touches_no_book_of_ones_own(
+    run: Callable[..., Ran], tmp_path: Path, home: Path
+) -> None:
     file = tmp_path / "step.toml"
     file.write_text(LONE)
     to = tmp_path / "played"
     ran = run("rehearse", str(file), "--quiet", "--speed", "600", "--to", str(to))
     assert ran.code == 0, ran.err
     assert "stood in the sun" not in ran.out
-    assert kinds_of(to / "book.sqlite3", "Boat shed step").count("poured") == 1
-    assert (to / "record.html").exists()
+    assert "[100 %] The job is finished." in ran.out
+    kinds = kinds_of(to / "book.sqlite3", "Boat shed step")
+    assert (kinds.count("combined"), kinds.count("poured"), kinds[-1]) == (1, 1, "job finished")
+    assert 1 <= kinds.count("raised") <= kinds.count("delivered"), "what was raised went out"
+    assert "step" in (to / "record.html").read_text(encoding="utf-8")
+    assert not (home / "book.sqlite3").exists()
 
 
 @pytest.mark.long
