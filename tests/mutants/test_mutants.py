@@ -173,6 +173,7 @@ def told_of(folder: Path, broken: str) -> dict[str, tuple[bool, str]]:
     return {becomes: (lives, re.sub(r"\S*::", "", by)) for becomes, lives, by in read}
 
 
+@pytest.mark.long
 def test_a_fault_is_found_by_the_tests_that_run_it_also_in_what_they_share(tmp_path: Path) -> None:
     told = told_of(
         tmp_path,

@@ -245,7 +245,7 @@ def test_a_row_that_cannot_be_read_is_named_though_an_answer_was_kept() -> None:
         assert_alike(told, whole(house))
 
 
-@pytest.mark.parametrize("morning", [15, 667026])
+@pytest.mark.parametrize("morning", [pytest.param(15, marks=pytest.mark.long), 667026])
 def test_a_jump_that_is_told_late_counts_for_a_window_that_began_before_the_readings_at_hand(morning: int) -> None:
     far = Reading(air_c=45.0, slab_c=38.0)
     with shed(random.Random(morning)) as house:

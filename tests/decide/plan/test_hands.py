@@ -112,7 +112,7 @@ def test_a_day_shorter_than_its_work_is_seen_from_its_beginning() -> None:
 
 @pytest.mark.parametrize(
     ("seed", "tighter"),
-    [(1, 0.55), (9, 0.4), *(pytest.param(*one, marks=pytest.mark.long) for one in ((4, 0.7), (8, 0.55)))],
+    [(9, 0.4), *(pytest.param(*one, marks=pytest.mark.long) for one in ((1, 0.55), (4, 0.7), (8, 0.55)))],
 )
 def test_nothing_is_proven_impossible_that_another_solver_can_do(seed: int, tighter: float) -> None:
     """OR-tools' CP-SAT, on a model of its own, looks for a division into that many batches."""

@@ -323,7 +323,7 @@ def test_one_person_alone_is_another_floor_than_two() -> None:
     assert answer.verdict is not KitVerdict.YES, "nobody mixes while the flake is still to be thrown"
 
 
-@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("seed", [0, pytest.param(1, marks=pytest.mark.long), 2, 3, 4])
 def test_the_answer_agrees_with_the_planner_on_a_random_standing(seed: int) -> None:
     assert agrees(seed) == ""
 

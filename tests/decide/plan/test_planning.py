@@ -86,6 +86,7 @@ def test_a_bay_that_one_person_cannot_roll_in_time_is_cut_into_parts() -> None:
     ]
 
 
+@pytest.mark.long  # nothing fits, so strips and parts are tried too; a wet edge that is missed: test_infeasible
 def test_a_floor_that_no_crew_can_join_wet_says_so() -> None:
     alone = Person("one", (), 110.0, 66.0, 60.0, 35.0)
     plan = make_plan(bench(two_bays((alone,)), minutes(pour_out=12.0, back_roll=45.0, wet_edge=5.0)), QUICK)
