@@ -9,6 +9,7 @@ import subprocess
 import sys
 import tomllib
 from collections import Counter
+from collections.abc import Iterator
 from fnmatch import fnmatch
 from functools import cache
 from itertools import chain
@@ -33,6 +34,14 @@ def texts() -> dict[Path, str]:
 def nodes() -> dict[Path, list[ast.AST]]:
     """What stands in each, parsed and walked once."""
     return {path: list(ast.walk(ast.parse(text))) for path, text in texts().items()}
+
+
+@pytest.fixture(scope="module", autouse=True)
+def forgotten() -> Iterator[None]:
+    """Every module as a tree is 900,000 objects: left lying, each later search for garbage walks them for a second."""
+    yield
+    texts.cache_clear()
+    nodes.cache_clear()
 
 
 SAYS = {

@@ -101,6 +101,14 @@ def _functions(tree: ast.AST) -> tuple[ast.FunctionDef, ...]:
     return tuple(node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef))
 
 
+@pytest.fixture(scope="module", autouse=True)
+def forgotten() -> Iterator[None]:
+    """Every test as a tree is 800,000 objects: left lying, each later search for garbage walks them for a second."""
+    yield
+    _functions.cache_clear()
+    _compares_by.cache_clear()
+
+
 COMPARES = "assert"
 
 

@@ -80,7 +80,7 @@ def test_b_is_in_from_the_first_touch_not_from_the_second(board: Any, glass: Any
     touched = CLOCK.now()
     page.click("#bar-in")
     let_go = CLOCK.now()
-    page.wait_for_timeout(1500)
+    page.wait_for_timeout(600)
     page.locator("#sheet").get_by_role("button", name="bay 2").click()
     _wait_until(page, lambda: served.house.entries)
     assert touched - HALF_A_SECOND <= served.house.entries[0].at <= let_go + HALF_A_SECOND

@@ -120,7 +120,8 @@ def test_who_comes_in_the_moment_of_the_end_leaves_no_socket_behind() -> None:
     """asyncio loses the socket of one that it lets in while it closes: each turn of the loop round the end is tried."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", ResourceWarning)
-        gc.collect()  # what others left behind is not asked about here
+        gc.collect()  # what others left behind is not asked about here, nor walked five times more
+        gc.freeze()
     for turns in range(5):
         server = BoardServer(FakeHouse, SystemClock(), port=0)
         server.start()

@@ -72,10 +72,10 @@ def test_an_alert_outlives_a_daemon_that_is_killed_before_its_edge(
 def test_what_fell_due_while_nobody_watched_comes_within_three_seconds_of_the_restart_and_says_how_late(
     make_shed: Make, bus: SessionBus, server: RecordingServer
 ) -> None:
-    shed = make_shed("3 s", mixing="30 min", env=bus.env)
+    shed = make_shed("1 s", mixing="30 min", env=bus.env)
     first = shed.watch()
     first.end(signal.SIGKILL)
-    edge = shed.mix() + timedelta(seconds=3)
+    edge = shed.mix() + timedelta(seconds=1)
     CLOCK.sleep((edge - CLOCK.now()).total_seconds() + 3.0)
     again = shed.watch(ready=False)
     note = server.wait_for(lambda note: "b1.pour-out" in note.alert_id, limit_s=30)

@@ -260,13 +260,16 @@ def test_the_real_notify_send_reaches_a_server_that_our_own_call_could_not(
 
 
 def test_a_notify_send_that_hangs_is_ended_after_five_seconds(
-    no_bus: None, message: Writer, program: Callable[[str, str], Path]
+    no_bus: None, message: Writer, program: Callable[[str, str], Path], monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """By its limit, which a tenth stands in for here: the two seconds that it may take beyond are real."""
+    assert desktop.NOTIFY_SEND_S == 5.0
+    monkeypatch.setattr(desktop, "NOTIFY_SEND_S", 0.5)
     program("notify-send", "sleep 60")
     began = time.perf_counter()
     receipt = DesktopChannel().send(message())
     assert (receipt.outcome, receipt.shown) == (Outcome.RETRY, None)
-    assert 4.9 < time.perf_counter() - began < 7
+    assert 0.4 < time.perf_counter() - began < 2.5
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="dbus-python is for Linux")
