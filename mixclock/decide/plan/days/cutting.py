@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from mixclock.decide.plan.days.coattask import STOPPED, TOO_LATE, CoatRefusal, CoatTask
 from mixclock.decide.plan.floor.pieces import pieces_of, uncut
-from mixclock.decide.plan.floor.plans import FloorPiece
+from mixclock.decide.plan.floor.plans import FINEST, FloorPiece
 from mixclock.decide.plan.floor.quantities import (
     FULL_KIT,
     LEAST_BUCKET_L,
@@ -131,31 +131,32 @@ def may_cut(task: CoatTask) -> bool:
 
 def counts_of_even_buckets(task: CoatTask) -> tuple[int, ...]:
     """Into how many buckets of one size a floor may be divided: as many as are worth measuring out, and fewer."""
-    whole_l = needed_l(task, task.areas)
+    whole_l = amounts(task.setting.coat, task.setting.profile, uncut(task.areas)).mixed_l
     worth_it = math.floor(whole_l / LEAST_BUCKET_L + 1e-9) if whole_l >= SMALL_JOB_L else MOST_PARTS
     most = min(worth_it, MOST_EVEN)
     return tuple(dict.fromkeys(math.floor(most * share) for share in SHARES_OF_MOST if most * share >= 2.0))
 
 
 def even_buckets(task: CoatTask, count: int) -> tuple[FloorPiece, ...]:
-    """The floor cut where each of so many equal buckets ends, to a thousandth of the area in which that lies."""
+    """The floor cut where each of so many equal buckets ends, to a ten-thousandth of the area in which that lies:
+    of 40 m² a thousandth is what a bucket of a litre may have to spare."""
     each_m2 = sum(area.size_m2 for area in task.areas) / count
     found: list[FloorPiece] = []
     begun_m2 = 0.0
     for area in task.areas:
-        lines = [round(1000.0 * (each_m2 * line - begun_m2) / area.size_m2) for line in range(1, count)]
-        least = math.ceil(1000.0 * LEAST_REST_M2 / area.size_m2)
-        ends = sorted({line for line in lines if least <= line <= 1000 - least})
+        lines = [round(FINEST * (each_m2 * line - begun_m2) / area.size_m2) for line in range(1, count)]
+        least = math.ceil(FINEST * LEAST_REST_M2 / area.size_m2)
+        ends = sorted({line for line in lines if least <= line <= FINEST - least})
         (whole,) = uncut((area,))
-        for part, (begin, end) in enumerate(pairwise((0, *ends, 1000)), start=1):
+        for part, (begin, end) in enumerate(pairwise((0, *ends, FINEST)), start=1):
             found.append(_cut(whole, (begin, end), part, len(ends) + 1))
         begun_m2 += area.size_m2
     return tuple(found)
 
 
-def _cut(whole: FloorPiece, thousandths: tuple[int, int], part: int, parts: int) -> FloorPiece:
+def _cut(whole: FloorPiece, lines: tuple[int, int], part: int, parts: int) -> FloorPiece:
     """An area from one chalk line to the next."""
-    share = (thousandths[1] - thousandths[0]) / 1000.0
+    share = (lines[1] - lines[0]) / FINEST
     size_m2, edge_m, upright_m2 = whole.size_m2 * share, whole.edge_m * share, whole.upright_m2 * share
     return replace(
         whole,
@@ -164,5 +165,5 @@ def _cut(whole: FloorPiece, thousandths: tuple[int, int], part: int, parts: int)
         upright_m2=upright_m2,
         part=part,
         parts=parts,
-        thousandths=thousandths if parts > 1 else None,
+        ten_thousandths=lines if parts > 1 else None,
     )

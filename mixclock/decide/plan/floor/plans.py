@@ -8,12 +8,15 @@ from datetime import datetime
 from mixclock.decide.plan.floor.placenames import part_named
 from mixclock.values import dataclass, field
 
+FINEST = 10_000
+"""Into so many parts an area is thought to be divided, where a bucket may end anywhere in it."""
+
 
 @dataclass(frozen=True)
 class FloorPiece:
     """A piece of floor for one bucket at most: a whole area, or a part of one that is too large.
 
-    Parts of an area are equal, unless `thousandths` says at which of them this one begins and ends.
+    Parts of an area are equal, unless `ten_thousandths` says at which of them this one begins and ends.
     """
 
     area: str
@@ -23,7 +26,7 @@ class FloorPiece:
     parts: int = 1
     texture_um: float = 0.0
     upright_m2: float = 0.0
-    thousandths: tuple[int, int] | None = None
+    ten_thousandths: tuple[int, int] | None = None
 
     @property
     def said(self) -> str:
@@ -33,10 +36,10 @@ class FloorPiece:
     @property
     def _lies_in(self) -> tuple[int, int, int]:
         """Its first and last part, of how many equal ones."""
-        if self.thousandths is None:
+        if self.ten_thousandths is None:
             return self.part, self.part, self.parts
-        begin, end = self.thousandths
-        return begin + 1, end, 1000
+        begin, end = self.ten_thousandths
+        return begin + 1, end, FINEST
 
 
 def areas_of(pieces: Iterable[FloorPiece]) -> tuple[str, ...]:
