@@ -51,9 +51,36 @@ def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Sessi
     If a piece of floor is too much for one bucket, or a wet edge can't be met, areas are cut into smaller parts as far
     as the kits allow.
     """
-    together = with_two_rolling(task) if len(task.areas) <= MOST_HELPED else None
     if not task.areas:
-        return _sooner_of(live_alone(task), live_alone(together) if together is not None else None)
+        return _what_lies(task)
+    found = _by_one_or_two(task, stretches, ways)
+    return _rest_another_day(task, stretches, ways, found) if isinstance(found, CoatRefusal) else found
+
+
+def _what_lies(task: CoatTask) -> list[Session]:
+    """The steps of what lies already, by themselves."""
+    together = with_two_rolling(task) if len(task.areas) <= MOST_HELPED else None
+    return _sooner_of(live_alone(task), live_alone(together) if together is not None else None)
+
+
+def _rest_another_day(
+    task: CoatTask, stretches: list[Stretch], ways: Ways, refused: CoatRefusal
+) -> list[Session] | CoatRefusal:
+    """What lies already done by itself, and the rest of the coat on another day. It need not meet anything then."""
+    first = tuple(wait for wait in task.waiting if wait[0].first)
+    if len(first) == len(task.waiting) or task.joined_by or refused.by_clocks or ways.stop():
+        return refused
+    alone = _what_lies(task)
+    later = [stretch for stretch in stretches if stretch.start > alone[-1].over]
+    if not later or any(session.laid.solution.found.violation for session in alone):
+        return refused
+    rest = _by_one_or_two(replace(task, waiting=first, people_free=alone[-1].people_free), later, ways)
+    return refused if isinstance(rest, CoatRefusal) else [*alone, *rest]
+
+
+def _by_one_or_two(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | CoatRefusal:
+    """The coat with what is under way rolled by one or by two."""
+    together = with_two_rolling(task) if len(task.areas) <= MOST_HELPED else None
     found = _laid(task, stretches, ways)
     if together is None or ways.stop():
         return found

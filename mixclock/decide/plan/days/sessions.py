@@ -65,6 +65,9 @@ def over_the_days(
     for stretch in stretches:
         if ways.stop() and not sessions:
             return CoatRefusal(STOPPED)
+        if _is_overdue(task, stretch):
+            by_clocks = False
+            break
         now = replace(task, people_free=free, more_days=stretch is not stretches[-1])
         found = _in_stretch(now, left, stretch, ways, hopeless)
         if isinstance(found, CoatRefusal):
@@ -80,6 +83,12 @@ def over_the_days(
             return sessions
         free = found.people_free
     return replace(refused, by_clocks=by_clocks and not sessions)
+
+
+def _is_overdue(task: CoatTask, stretch: Stretch) -> bool:
+    """Whether something is late that lies already, and this stretch begins long after now: it can't wait for that."""
+    late = any(wait.at_once and not wait.first for wait, _, _ in task.waiting)
+    return late and stretch.start > task.setting.begins + HOUR
 
 
 def _least_telling(refused: CoatRefusal) -> int:

@@ -1,9 +1,7 @@
 """The rest of a job planned again from where it stands: late, short of material, or with a kit damaged.
 
-The plan keeps what is done: what was poured, what is in buckets, and the films with their real times. Steps under way
-keep their people and their deadlines. A step that is late comes at once, and a wet edge that is gone is taped: the plan
-says so, and does not refuse the rest.
-"""
+The plan keeps what was poured, what is in buckets, and the films with their real times, steps under way with their
+people and deadlines. A late step comes at once, and a wet edge that is gone is taped."""
 
 from __future__ import annotations
 
@@ -33,7 +31,6 @@ from mixclock.values import dataclass, field, replace
 
 DONE_AS = {BACK_ROLL: "roll"}
 """Steps that have one name in the plan and another in the statements."""
-
 STEPS = ((BACK_ROLL, "roll"), ("broadcast", "broadcast"))
 
 
@@ -45,6 +42,7 @@ class _StandpointNotes:
     left_m2: dict[tuple[str, str], float] = field(default_factory=dict)
     joined_by: dict[tuple[str, str], datetime] = field(default_factory=dict)
     flaked_by: dict[tuple[str, str], datetime] = field(default_factory=dict)
+    edges: dict[tuple[str, str], datetime] = field(default_factory=dict)
     waiting: list[tuple[str, OpenStep, datetime | None, datetime | None]] = field(default_factory=list)
     people_free: dict[str, datetime] = field(default_factory=dict)
     said: list[str] = field(default_factory=list)
@@ -81,6 +79,7 @@ def standpoint_of(standing: Standing, tracks: Sequence[Track], bench: Bench, now
             left_m2=found.left_m2,
             joined_by=found.joined_by,
             flaked_by=found.flaked_by,
+            edges=found.edges,
             waiting=tuple(found.waiting),
             people_free=found.people_free,
             next_number=max((batch.id for batch in standing.batches), default=0) + 1,
@@ -217,11 +216,11 @@ class _CoatStanding:
         out = max(self.now, batch.mixing_ended) + timedelta(seconds=practice.POUR_S.value)
         bucket = bucketful_of(batch, out)
         self.found.busy(batch.combined.by or self._who("pour"), out)
-        spread_s = min((time for time in self._times("squeegee", size_m2) if time is not None), default=0)
+        spread_s = _quickest_s(self._times("squeegee", size_m2))
         self.found.busy(self._who("squeegee"), out + timedelta(seconds=spread_s))
+        ended = {"mix": batch.mixing_ended, "pour": out} | ({"broadcast": out} if self.coat.flake_kg_m2 else {})
         for area in batch.areas:
-            ended = {"mix": batch.mixing_ended, "pour": out}
-            self._film(batch, area, out, ended | ({"broadcast": out} if self.coat.flake_kg_m2 else {}))
+            self._film(batch, area, out, ended)
         lag_s = float(FOLLOW_S)
         for window, kind in STEPS:
             if not self._asks(batch, window):
@@ -250,8 +249,8 @@ class _CoatStanding:
     def _strips(self, batch: Batch, rest: RestInStrips) -> None:
         """What is still to be laid of a bucket, strip by strip."""
         self.out[batch.id], self.strips[batch.id] = rest.out, len(batch.portions) + rest.strips
+        ended = {"mix": batch.mixing_ended, "pour": rest.out}
         for area in batch.areas:
-            ended = {"mix": batch.mixing_ended, "pour": rest.out}
             self._film(batch, area, rest.out, ended | ({"broadcast": rest.out} if self.coat.flake_kg_m2 else {}))
         units = self.standing.site.units
         each = f"{units.write_volume(batch.left_l / rest.strips)} on {units.write_area(rest.size_m2 / rest.strips)}"
@@ -287,8 +286,8 @@ class _CoatStanding:
         began: datetime | None,
     ) -> OpenStep | None:
         """Add a step that a live batch still needs, by whoever does it; at once if it is late already."""
-        size_m2 = self._open_m2(areas, covered_m2)
-        times, left, begins = self._times(kind, size_m2), 1.0, max(self.now, opens or self.now)
+        size_m2, begins = self._open_m2(areas, covered_m2), max(self.now, opens or self.now)
+        times, left = self._times(kind, size_m2), 1.0
         if began is not None:
             spent_s, whole_s = int((self.now - began).total_seconds()), _quickest_s(times)
             times = tuple(None if time is None else max(1, time - spent_s) for time in times)
@@ -329,6 +328,7 @@ class _CoatStanding:
                     continue
                 key = (self.coat.name, other)
                 self.found.joined_by[key] = min(self.found.joined_by.get(key, by), by)
+                self.found.edges[self.coat.name, area] = by
                 self._flake_too(area, key)
         self._met_after_strips()
 
@@ -392,8 +392,8 @@ class _CoatStanding:
         return times_of(self.crew, kind, (FloorPiece("", size_m2, 0.0),), {})
 
     def _who(self, kind: str) -> str | None:
-        able = [person.name for person, may in zip(self.crew.people, self.crew.able(kind), strict=True) if may]
-        return able[0] if able else None
+        able = (person.name for person, may in zip(self.crew.people, self.crew.able(kind), strict=True) if may)
+        return next(able, None)
 
 
 def _quickest_s(times: Sequence[int | None]) -> int:

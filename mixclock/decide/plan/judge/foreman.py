@@ -41,6 +41,7 @@ NOT_STEADY = (
     "no plan that was found keeps bucket, wet edge, flake and recoat on 95 of 100 days; this one does on {share:.0f} %"
 )
 LATE_HOME = "the work ends in working hours on {share:.0f} % of days only"
+CANT_MEET = "the wet edge of {area} can't be met in time: tape a straight line there by {by}"
 NOT_SURE = "it holds on {holds:.0f} % of days, {share:.0f} % were asked for; the first to break: {first}"
 OTHER_START = "{coat} begins at {at} and not at {before}: the windows then hold on {now:.0f} % of days, not {was:.0f} %"
 
@@ -99,6 +100,29 @@ class _Foreman:
 
     def choose(self) -> Plan:
         soonest = self._made(self.bench, self.standpoint)
+        taped: tuple[str, ...] = ()
+        if soonest.obstacle is not None:
+            soonest, taped = self._with_edges_taped(soonest, soonest.obstacle.coat)
+        best = self._steady(soonest)
+        return replace(best, warnings=(*taped, *best.warnings))
+
+    def _with_edges_taped(self, refused: Plan, coat: str | None) -> tuple[Plan, tuple[str, ...]]:
+        """A plan that leaves the wet edges of what lies already, each at a taped line, and what the crew is told of
+        them. Where no crew meets them any more, that is what it does. The plan as it was where it frees nothing."""
+        at = self.standpoint
+        edges = {area: by for (name, area), by in at.edges.items() if name == coat}
+        if not edges or self.ways.stop():
+            return refused, ()
+        freed = at.leaving_edges_of(coat)
+        plan = self._made(self.bench, freed)
+        if not plan.feasible:
+            return refused, ()
+        self.standpoint = freed
+        units, zone = self.bench.site.units, self.bench.site.wall
+        said = (CANT_MEET.format(area=area, by=units.write_clock(by, zone)) for area, by in edges.items())
+        return plan, tuple(said)
+
+    def _steady(self, soonest: Plan) -> Plan:
         if soonest.chance is None or self.wanted.is_met(soonest):
             return soonest
         tried = [soonest, *self._steadier(soonest)]
