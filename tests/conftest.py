@@ -236,6 +236,16 @@ def _refuse_skip(report: pytest.TestReport | pytest.CollectReport) -> None:
         report.longrepr = f"skipped in CI, where nothing may be missing: {reason}"
 
 
+@pytest.fixture(scope="session", autouse=True)
+def known_sheets() -> Iterator[None]:
+    """Hundreds of books ask for the calibrations of the same few sheets: a tenth of what the commands' tests take."""
+    from tests.freshbooks import calibrated_once
+
+    with pytest.MonkeyPatch.context() as patched:
+        calibrated_once(patched)
+        yield
+
+
 @pytest.fixture
 def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """An empty MIXCLOCK_HOME. The book that is begun there in this process is a copy of a new one."""

@@ -7,9 +7,13 @@ from pathlib import Path
 
 import pytest
 
+from mixclock.formulas.ensemble import SheetPot
+from mixclock.formulas.ensemble_members import calibrate_ensemble
 from mixclock.outside.book import Book
+from mixclock.outside.calibrations import kept_calibrations
 from mixclock.outside.clock import SystemClock
 from tests.freshbooks import copied_where_new
+from tests.lacking import without_numpy
 
 
 def shape(path: Path) -> tuple[list[tuple[str, ...]], ...]:
@@ -31,3 +35,14 @@ def test_a_copied_book_is_the_one_that_a_crew_gets(tmp_path: Path, monkeypatch: 
     assert len(made[0]) > 20
     assert made[2] == [(6,), ("wal",), (4096,)]
     assert shape(tmp_path / "copied.sqlite3") == made
+
+
+def test_a_sheet_that_is_calibrated_once_has_the_calibration_that_a_crew_gets(tmp_path: Path) -> None:
+    sheet, given = SheetPot(((25.0, 1800.0), (15.0, 3600.0)), 0.15), []
+    for name in ("here", "there"):
+        with Book(tmp_path / f"{name}.sqlite3", SystemClock()) as book:
+            given.append(kept_calibrations(book.drawers)(sheet))
+    assert given[0] is given[1]
+    assert given[0].to_json() == calibrate_ensemble(sheet).to_json()
+    with without_numpy(), Book(tmp_path / "bare.sqlite3", SystemClock()) as book:
+        assert kept_calibrations(book.drawers)(sheet) is not given[0], "what is asked of plain Python, it works out"
