@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from mixclock.formulas.outline import (
     Corner,
@@ -21,15 +21,19 @@ from mixclock.units import UnitError, area_m2, length_m, sides_of, two_lengths_m
 from mixclock.values import dataclass
 
 MOST_TERMS = 40
-SHARES = {"": 1.0, "whole": 1.0, "half": 0.5, "quarter": 0.25, "three quarter": 0.75}
+SHARES = {"": 1.0, "whole": 1.0, "half": 0.5, "quarter": 0.25, "three quarter": 0.75, "three quarters": 0.75}
 EXAMPLE = "20 ft x 22 ft - 3 ft x 4 ft"
 
 _SIGN = re.compile(r"\s+([+−–-])(?:\s+|$)|\s*(−)\s*")
+_SAID = re.compile(r",?\s+(less|minus|plus)\s+", re.IGNORECASE)
 _CIRCLE = re.compile(
-    r"^(?:(whole|half|quarter|three quarter)[ -]+)?circle\s+(.+?)\s*(radius|across|diameter)?$", re.IGNORECASE
+    r"^(?:an?\s+)?(?:(whole|half|quarter|three quarters?)[ -]+(?:of a\s+)?)?circle\s+(?:of\s+)?(.+?)"
+    r"\s*(radius|across|diameter)?$",
+    re.IGNORECASE,
 )
+_TURNED = re.compile(r"^(.+?)\s+(radius|across|diameter)\s+((?:.*[ -])?circle)$", re.IGNORECASE)
 _BEFORE = re.compile(r"^(radius|across|diameter)\s+(.+)$", re.IGNORECASE)
-_TRIANGLE = re.compile(r"^triangle\s+(.+)$", re.IGNORECASE)
+_TRIANGLE = re.compile(r"^(?:a\s+)?triangle\s+(?:of\s+)?(.+)$", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -73,12 +77,15 @@ class FloorShape:
 def read_shape(text: str) -> FloorShape:
     """A floor from its sides: sums and differences of sides, circles and triangles; raises `UnitError`.
 
+    It may be said as a plan says it: "20 ft by 22 ft, less a quarter circle of 4 ft radius".
+
     >>> round(read_shape("20 ft x 22 ft - 3 ft x 4 ft").area_m2, 2)
     39.76
     >>> round(read_shape("quarter circle 6 ft radius").area_m2, 2)
     2.63
     """
-    pieces = _SIGN.split(text.strip())
+    signed = _SAID.sub(lambda said: " + " if said.group(1).casefold() == "plus" else " - ", text.strip())
+    pieces = _SIGN.split(signed)
     bodies, signs = pieces[::3], [1]
     for plain, tight in zip(pieces[1::3], pieces[2::3], strict=True):
         signs.append(1 if (plain or tight) == "+" else -1)
@@ -95,10 +102,41 @@ def _checked(shape: FloorShape, text: str) -> FloorShape:
     whole = max(figure.area_m2 for sign, figure in shape.terms if sign > 0)
     if any(hole.area_m2 >= whole for hole in holes):
         raise UnitError(f"'{text}' takes off more than its largest figure: look at the signs, as in {EXAMPLE}")
+    floors = [figure for sign, figure in shape.terms if sign > 0]
+    if len(floors) == 1 and not all(_fits_in(hole, floors[0]) for hole in holes):
+        raise UnitError(f"'{text}' takes off a figure that is longer than the floor: look at its sides")
     return shape
 
 
+def _fits_in(hole: FloorFigure, floor: FloorFigure) -> bool:
+    """Whether what is taken off is no longer than the floor that it lies in; true where the figures don't tell."""
+    if hole.kind not in REACH or floor.kind not in REACH:
+        return True
+    short, long = (side * (1.0 - AS_MEASURED) for side in sorted(REACH[hole.kind](hole)))
+    if floor.kind == "circle" and floor.share == 1.0:
+        return (long if hole.kind == "circle" else math.hypot(short, long)) <= 2.0 * floor.lengths_m[0]
+    least, most = sorted(REACH[floor.kind](floor))
+    return short <= least and long <= most
+
+
+def _round_reach(figure: FloorFigure) -> tuple[float, float]:
+    """How wide and how long a circle or a part of one is."""
+    radius = figure.lengths_m[0]
+    return (radius if figure.share <= 0.5 else 2.0 * radius), (radius if figure.share <= 0.25 else 2.0 * radius)
+
+
+AS_MEASURED = 0.01
+"""Two sides that are measured as equal may differ by so much."""
+
+REACH: Mapping[str, Callable[[FloorFigure], tuple[float, ...]]] = {
+    "sides": lambda figure: figure.lengths_m,
+    "circle": _round_reach,
+}
+"""How wide and how long a figure is, where that is plain."""
+
+
 def _figure(text: str) -> FloorFigure:
+    text = _TURNED.sub(r"\3 \1 \2", text)
     circle, triangle = _CIRCLE.match(text), _TRIANGLE.match(text)
     if circle is not None:
         return _circle(circle, text)

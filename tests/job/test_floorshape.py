@@ -58,6 +58,45 @@ def test_a_garage_less_its_plinth_and_an_apron_in_feet_are_read() -> None:
     assert apron.size_m2 / FT2 == pytest.approx(120.0 + 9.0 * 3.14159265)
 
 
+@pytest.mark.parametrize(
+    "said",
+    [
+        "4 m by 5 m, less a circle of 1 m radius",
+        "4 m by 5 m plus a half circle of 2 m radius",
+        "4 m by 5 m plus three quarters of a circle of 2 m radius, less a triangle 1 m by 2 m",
+    ],
+)
+def test_a_shape_may_be_typed_in_the_words_in_which_a_plan_tells_it(said: str) -> None:
+    assert shape_said(read_shape(said), METRIC_CREW) == said
+
+
+def test_a_radius_may_stand_before_its_circle() -> None:
+    """By hand: a quarter of pi times 4."""
+    assert read_shape("2 m radius quarter circle").area_m2 == pytest.approx(3.14159265)
+    assert read_shape("3 m x 4 m minus 2 m radius quarter circle").area_m2 == pytest.approx(12.0 - 3.14159265)
+
+
+@pytest.mark.parametrize(
+    ("said", "lies"),
+    [
+        ("4 m x 5 m - 6 m x 1 m", False),
+        ("4 m x 5 m - 5 m x 1 m", True),
+        ("2 m x 20 m - circle 3 m across", False),
+        ("2 m x 20 m - half circle 2 m radius", True),
+        ("2 m x 20 m - quarter circle 3 m radius", False),
+        ("circle 4 m across - 3 m x 3 m", False),
+        ("circle 4 m across - 2.8 m x 2.8 m", True),
+    ],
+)
+def test_what_is_taken_off_lies_within_the_floor(said: str, lies: bool) -> None:
+    """By hand: a pit is no longer and no wider than its floor; in a circle its diagonal counts (2.8 m: 3.96 of 4)."""
+    if lies:
+        assert read_shape(said).area_m2 > 0.0
+    else:
+        with pytest.raises(UnitError, match="longer than the floor"):
+            read_shape(said)
+
+
 def test_what_is_cut_in_follows_from_the_sides_and_says_so() -> None:
     area = job('size = "4 m x 5 m - 1 m x 1 m"').areas[0]
     edge = practice.edge_m(area)

@@ -40,7 +40,7 @@ def shape_said(shape: FloorShape, units: CrewUnits) -> str:
     """A shape in words: "6.1 m by 6.7 m, less 0.9 m by 1.2 m"."""
     said = ""
     for place, (sign, figure) in enumerate(shape.terms):
-        joiner = "" if place == 0 else " and " if sign > 0 else ", less "
+        joiner = "" if place == 0 else " plus " if sign > 0 else ", less "
         said += f"{joiner}{_figure_said(figure, units)}"
     return said
 
