@@ -28,7 +28,7 @@ class Session:
         free = [0] * net.people
         for node, start in enumerate(self.laid.solution.found.starts):
             person = self.laid.solution.staff[node]
-            free[person] = max(free[person], start + (net.times[node][person] or 0))
+            free[person] = max(free[person], start + net.span(node, person))
         return tuple(self.begins + timedelta(seconds=seconds) for seconds in free)
 
     @property

@@ -236,7 +236,7 @@ def _out_s(chain: CoatChain, net: Network, found: tuple[tuple[int, ...], TimedOr
     """How long a bucket that is poured out in strips stands until the last of it is out."""
     (staff, timed_order), last = found, chain.node(0, on_strip("pour", chain.setting.strips))
     starts = timed_order.starts
-    return float(starts[last] + (net.times[last][staff[last]] or 0) - starts[chain.node(0, "mix")])
+    return float(starts[last] + net.span(last, staff[last]) - starts[chain.node(0, "mix")])
 
 
 def _told(chain: CoatChain, place: BucketPlace, staff: tuple[int, ...], found: TimedOrder) -> OneBucket:
@@ -247,7 +247,7 @@ def _told(chain: CoatChain, place: BucketPlace, staff: tuple[int, ...], found: T
 
     mix_at = at(found.starts[chain.node(0, "mix")])
     open_steps = tuple(
-        StillOpen(wait.kind, wait.batch, wait.areas, at(found.starts[node] + (net.times[node][staff[node]] or 0)))
+        StillOpen(wait.kind, wait.batch, wait.areas, at(found.starts[node] + net.span(node, staff[node])))
         for node, wait in enumerate(chain.setting.waiting)
         if wait.kind != ROLLED_BY_TWO
     )

@@ -304,7 +304,7 @@ def _done_by(whole: StretchPlan, length_s: int) -> int:
     done = 0
     for batch, end in enumerate(solution.cuts):
         steps = [chain.node(batch, kind) for kind in chain.kinds]
-        over = max(solution.found.starts[node] + (net.times[node][solution.staff[node]] or 0) for node in steps)
+        over = max(solution.found.starts[node] + net.span(node, solution.staff[node]) for node in steps)
         if over + clean_up_s(chain.setting.site) > length_s:
             break
         done = end

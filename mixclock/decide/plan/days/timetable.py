@@ -119,7 +119,7 @@ class _SessionTeller:
         solution = self.session.laid.solution
         net = self.chain.network(self.cuts)
         start = solution.found.starts[node]
-        length = net.times[node][solution.staff[node]] or 0
+        length = net.span(node, solution.staff[node])
         begins = self.session.begins
         return begins + timedelta(seconds=start), begins + timedelta(seconds=start + length)
 

@@ -189,7 +189,7 @@ def who_can(net: Network, node: int, person: int) -> int:
 
 
 def _quickest(net: Network, node: int) -> int:
-    return min(net.able(node), key=lambda person: net.times[node][person] or 0)
+    return min(net.able(node), key=lambda person: net.span(node, person))
 
 
 def _order(net: Network, chain: Chain, batches: int, period: float, ahead: float) -> tuple[int, ...]:

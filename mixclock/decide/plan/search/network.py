@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import cached_property
 from operator import add
-from typing import NamedTuple
+from typing import NamedTuple, cast
 
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.values import dataclass
@@ -29,6 +29,10 @@ class Link(NamedTuple):
     least: int
     of_first: int
     of_then: int
+
+
+class NotTheirsError(ValueError):
+    """A step stands with somebody who can't do it: the search is wrong, and no plan may hide that."""
 
 
 class TimedOrder(NamedTuple):
@@ -82,6 +86,13 @@ class Network:
     def size(self) -> int:
         """How many steps there are."""
         return len(self.times)
+
+    def span(self, node: int, person: int) -> int:
+        """How long a step takes a person who does it; `NotTheirsError` if that is nobody who does."""
+        span = self.times[node][person]
+        if span is None:
+            raise NotTheirsError(f"step {node} is given to person {person}, who can't do it")
+        return span
 
     def able(self, node: int) -> list[int]:
         """Who can do a step."""
@@ -152,7 +163,7 @@ def settled_part(net: Network, held: Sequence[int], staff: Sequence[int], starts
     at, spans, last, free = [0] * size, [0] * size, [-1] * net.people, list(net.people_free)
     for node in held:
         person = staff[node]
-        at[node], spans[node] = starts[node], net.times[node][person] or 0
+        at[node], spans[node] = starts[node], net.span(node, person)
         last[person], free[person] = node, max(free[person], at[node] + spans[node])
     back = tuple(link for link in net.back if link.first not in steps)
     return SettledPart(steps, tuple(at), tuple(spans), tuple(last), tuple(free), back)
@@ -174,11 +185,17 @@ def timed(
     Every person's steps follow each other as they stand in `order`, which must respect the links. What must not lie
     too far behind an earlier step pushes that one later; after `rounds` sweeps without an end the rest is violation.
     Starts only grow from sweep to sweep, so a finish beyond `too_late` ends the timing: nobody wants to know more.
-    Steps that are `settled` keep their starts; what would have to push them is violation.
+    Steps that are `settled` keep their starts; what would have to push them is violation. `NotTheirsError` where a step
+    is given to somebody who can't do it.
     """
     day = _Day(net, staff, settled)
     rest = order[settled.count :] if settled.count else order
-    day.begin(rest)
+    try:
+        day.begin(rest)
+    except TypeError:  # nobody asks of each step whether it is theirs: what is None can't be added
+        for node in rest:
+            net.span(node, staff[node])
+        raise
     pulls = day.pulls()
     movable = [pull for pull in pulls if pull[1] not in settled.steps] if settled.count else pulls
     for _ in range(rounds):
@@ -215,7 +232,7 @@ class _Day:
         """The first sweep: each step starts when its person is free and all that it waits for is there."""
         net, staff, starts, ends, spans = self.net, self.staff, self.starts, self.ends, self.spans
         times, release, before, after, last, free = (
-            net.times,
+            cast("Sequence[Sequence[int]]", net.times),
             net.release,
             self.before,
             self.after,
@@ -225,7 +242,7 @@ class _Day:
         after_end, after_start, end_after_end = net.after_end, net.after_start, net.end_after_end
         for node in order:
             person = staff[node]
-            span = spans[node] = times[node][person] or 0
+            span = spans[node] = times[node][person]
             start = free[person]
             if release[node] > start:
                 start = release[node]

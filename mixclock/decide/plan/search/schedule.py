@@ -369,7 +369,7 @@ def _take_guesses(chain: CoatChain, found: Solution) -> None:
     for batch, end in enumerate(found.cuts):
         mix, pour = chain.node(batch, "mix"), chain.node(batch, on_strip("pour", chain.setting.strips))
         mixed = found.found.starts[mix]
-        poured = found.found.starts[pour] + (net.times[pour][found.staff[pour]] or 0)
+        poured = found.found.starts[pour] + net.span(pour, found.staff[pour])
         known[first] = Guess(mixed, float(-(-(poured - mixed) // 30) * 30))
         first = end
     chain.guess(known)

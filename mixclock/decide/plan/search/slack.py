@@ -50,7 +50,7 @@ def _tightened(net: Network, windows: Sequence[bool], by: int) -> Network:
 def latest_starts(net: Network, solution: Solution) -> list[int]:
     """When each step has to start at the latest, by the same hands in the same order, so that the last one ends no
     later: as if everybody could wait for nothing but the others."""
-    spans = [net.times[node][person] or 0 for node, person in enumerate(solution.staff)]
+    spans = [net.span(node, person) for node, person in enumerate(solution.staff)]
     over = max(start + span for start, span in zip(solution.found.starts, spans, strict=True))
     latest = [min(over, last) - span for last, span in zip(net.deadline, spans, strict=True)]
     waits = [*_waits(net, spans), *_one_by_one(solution, spans)]
