@@ -85,7 +85,7 @@ def one_answer(
 def draft_meant(kept: Sequence[ProfileDraft], is_named: bool, names: Iterable[str], how: str) -> ProfileDraft | None:
     """The draft to go on with: the named one, or the only one. Where there are several, it says their `names`."""
     if kept and (is_named or len(kept) == 1):
-        typer.echo(f"Going on with {kept[0].name}, {len(kept[0].answers)} answers so far.")
+        typer.echo(f"Going on with {kept[0].name}, {_answers(kept[0])} so far.")
         return kept[0]
     if kept:
         typer.echo("Drafts: " + "; ".join(names))
@@ -95,8 +95,15 @@ def draft_meant(kept: Sequence[ProfileDraft], is_named: bool, names: Iterable[st
 
 def say_goodbye(draft: ProfileDraft | None, how: str) -> None:
     """Say what is kept of a talk that somebody left."""
-    kept = f"Left; {len(draft.answers)} answers are kept. `{how}` goes on." if draft is not None else None
-    typer.echo(kept or "Nothing was answered, nothing is kept.")
+    if draft is None:
+        typer.echo("Nothing was answered, nothing is kept.")
+        return
+    kept = "is" if len(draft.answers) == 1 else "are"
+    typer.echo(f"Left; {_answers(draft)} {kept} kept. `{how}` goes on.")
+
+
+def _answers(draft: ProfileDraft) -> str:
+    return "1 answer" if len(draft.answers) == 1 else f"{len(draft.answers)} answers"
 
 
 def typed_line(at_the_end: str) -> str | None:

@@ -86,6 +86,13 @@ def test_a_terminal_that_closes_loses_nothing_and_the_talk_goes_on_where_it_was(
     assert len(read_site((tmp_path / "shed-floor.toml").read_text()).areas) == 2
 
 
+def test_one_answer_is_kept_as_one(run: Run, typing: Callable[[list[str]], None]) -> None:
+    typing(["Shed floor"])
+    assert "1 answer is kept" in run("job", "write").out
+    typing([])
+    assert "Going on with Shed floor, 1 answer so far" in run("job", "write").out
+
+
 def test_a_written_file_is_opened_for_one_answer_and_all_else_stays(
     run: Run, typing: Callable[[list[str]], None], tmp_path: Path
 ) -> None:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from itertools import groupby
 
 from mixclock.decide.plan.floor.crew import BREAK
-from mixclock.decide.plan.floor.plans import Plan, PlannedBatch
+from mixclock.decide.plan.floor.plans import PlannedBatch
 from mixclock.words.plan.compared import compared_lines
 from mixclock.words.plan.daylist import named, person_rows, spare
 from mixclock.words.plan.floorshapes import shape_said
@@ -60,7 +60,7 @@ def _answer(sheet: PlanSheet) -> Iterator[str]:
     plan = sheet.plan
     yield f"{sheet.site.name}: {_verdict(sheet)}"
     if plan.obstacle is not None:
-        yield from _nearest(plan)
+        yield from _nearest(sheet)
         yield f"In the way: {plan.obstacle.said}."
         yield from _changes(sheet)
     for line in plan.changed:
@@ -80,12 +80,19 @@ def _answer(sheet: PlanSheet) -> Iterator[str]:
         yield f"{kept[0].upper()}{kept[1:]} stated already and kept. The plan goes on from there."
 
 
-def _nearest(plan: Plan) -> Iterator[str]:
-    """What the nearest plan breaks. It is shown so that somebody can mend it; nobody should work by it."""
+def _nearest(sheet: PlanSheet) -> Iterator[str]:
+    """What the nearest plan breaks. It is shown so that somebody can mend it; nobody should work by it. If there is
+    none, what the steps below are all the same."""
+    plan = sheet.plan
+    planned = {batch.coat for batch in plan.batches}
     if plan.breaks:
         yield f"The nearest plan: {'; '.join(plan.breaks)}. Do not work by it as it stands."
-    elif not plan.steps and not plan.stopped_early:
+    elif not plan.stopped_early and not plan.steps:
         yield "No plan that comes near was found either."
+    elif not plan.stopped_early and not planned:
+        yield "No plan that comes near was found. Below stands what is still due on the floor, and nothing else."
+    elif not plan.stopped_early and any(coat.coat not in planned for coat in sheet.take.coats):
+        yield f"No plan that comes near was found. Below stands {' and '.join(sorted(planned))} alone."
 
 
 def _verdict(sheet: PlanSheet) -> str:

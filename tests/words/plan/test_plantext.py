@@ -273,3 +273,17 @@ def test_a_search_that_was_stopped_between_two_coats_says_that_one_of_them_is_pl
     nothing = text(plan_lines(sheet(replace(NO_PLAN, changes=(), stopped_early=True)))[:8])
     assert "stopped before a plan was found" in nothing
     assert "best so far" not in nothing
+
+
+def test_a_refused_plan_says_what_the_steps_below_it_are() -> None:
+    """A crew that read "no plan fits" and then the steps of one coat would take them for the whole job."""
+    base = tuple(batch for batch in BATCHES if batch.coat == "base")
+    due = tuple(step for step in STEPS if step.batch == 1)
+    for batches, steps, told in (
+        (base, STEPS, "No plan that comes near was found. Below stands base alone."),
+        ((), due, "Below stands what is still due on the floor, and nothing else."),
+        ((), (), "No plan that comes near was found either."),
+    ):
+        assert told in text(plan_lines(sheet(replace(NO_PLAN, batches=batches, steps=steps))))
+    whole = text(plan_lines(sheet(replace(NO_PLAN, batches=BATCHES, steps=STEPS))))
+    assert "No plan that comes near" not in whole
