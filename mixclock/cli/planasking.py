@@ -78,7 +78,7 @@ def plan_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> Plan:
     from mixclock.decide.plan.days.standpoint import standpoint_of, with_changes
     from mixclock.decide.plan.judge.foreman import AS_A_FOREMAN, foreman_plan, on_days
 
-    bench = _bench(asked, asked.standing)
+    bench = _bench(asked, ways)
     stood = None
     if asked.started and asked.standing.batches and asked.house is not None:
         stood = standpoint_of(asked.standing, asked.house.tracks(asked.standing), bench, bench.begins)
@@ -160,12 +160,12 @@ def with_products(standing: Standing, found: Sequence[FoundProfile], house: Hous
     return whole if house is None else house.lessons.known_to(whole, found)
 
 
-def _bench(asked: PlanQuestion, standing: Standing) -> Bench:
+def _bench(asked: PlanQuestion, ways: Ways) -> Bench:
     from mixclock.decide.plan.days.bench import Bench
-    from mixclock.decide.plan.floor.sheettiming import SheetTiming
+    from mixclock.decide.plan.floor.sheettiming import GRID_S, SheetTiming
 
-    model = _bucket_model(asked)
-    timing, exact = SheetTiming(standing, model), SheetTiming(standing, model, 0)
+    standing, model = asked.standing, _bucket_model(asked)
+    timing, exact = (SheetTiming(standing, model, grid_s, ways.meter) for grid_s in (GRID_S, 0))
     return Bench(standing.site, standing.profiles, timing, exact, timing, asked.begins)
 
 
@@ -179,6 +179,7 @@ def _bucket_model(asked: PlanQuestion) -> BucketModel:
 
 def _with_other_products(asked: PlanQuestion, bench: Bench) -> Bench:
     """The bench with every product on the shelf: a plan that fails may succeed with another hardener."""
+    from mixclock.decide.plan.floor.sheettiming import SheetTiming
     from mixclock.outside.profilefiles import ProfileFileError, listed, read
 
     shelf = []
@@ -188,7 +189,8 @@ def _with_other_products(asked: PlanQuestion, bench: Bench) -> Bench:
         except ProfileFileError:
             continue  # a sheet with mistakes can't be offered; `profile list` names it
     standing = with_products(asked.standing, shelf, asked.house)
-    return replace(_bench(asked, standing), begins=bench.begins)
+    timing, exact = (each.with_more(standing) for each in (bench.timing, bench.exact) if isinstance(each, SheetTiming))
+    return replace(bench, profiles=standing.profiles, timing=timing, exact=exact, outlook=timing)
 
 
 def _before(asked: PlanQuestion) -> Plan | None:

@@ -9,16 +9,20 @@ import pytest
 
 from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.floor.meter import Meter
 from mixclock.decide.plan.floor.plans import Obstacle, Plan
 from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge import explanation as infeasible
 from mixclock.decide.plan.judge.changes import Direction, Option, directions
 from mixclock.decide.plan.judge.explanation import CONSTRAINTS, NOT_ALONE, NOT_TO_THE_END, explain
 from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.search.joints import Joints
+from mixclock.decide.plan.search.laidbefore import LaidBefore
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.profile import Family
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.floors import DAYS, PRODUCT, FixedTiming, bench, minutes, profile, row_of
+from tests.lacking import without_numpy
 
 QUICK = Ways(Effort(300, 150))
 
@@ -34,9 +38,16 @@ def slip(hours: Hours, back_roll_min: float = 60.0, kit_l: float = 4.0, split: b
 
 def explained(floor: Bench) -> Plan:
     """The plan that does not fit, with what would free it."""
-    plan = make_plan(floor, QUICK)
+    return explained_for(floor)[0]
+
+
+def explained_for(floor: Bench) -> tuple[Plan, int]:
+    """The same, and the work that it took from the plan on."""
+    ways = replace(QUICK, meter=Meter(), joints=Joints(), laid=LaidBefore())
+    plan = make_plan(floor, ways)
     assert not plan.feasible
-    return explain(floor, plan, QUICK)
+    before = ways.meter.work
+    return explain(floor, plan, ways), ways.meter.work - before
 
 
 def test_a_day_that_is_too_short_is_named_and_more_time_or_more_hands_free_it() -> None:
@@ -185,6 +196,17 @@ def test_a_day_that_is_a_few_minutes_too_short_is_freed_by_a_wide_roller() -> No
     assert found.changes[0].direction == "wider roller"
 
 
+PURSE_OF_A_FEW_TRIES = {
+    "ALL_TOGETHER": 20_000,
+    "LEAST_TOGETHER": 20_000,
+    "TO_CONFIRM": 1_000,
+    "KEPT_FOR_NEAREST": 0,
+    "KEPT_FOR_PAIRS": 0,
+    "LEAST_SHARE": 3_000,
+}
+"""One try of a bay that nobody can roll in time takes 1,250 units of work, one of a longer day some 2,000."""
+
+
 def test_a_change_that_takes_long_to_try_leaves_time_for_the_only_one_that_frees_the_day(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -193,31 +215,62 @@ def test_a_change_that_takes_long_to_try_leaves_time_for_the_only_one_that_frees
     in_vain = Direction("in vain", tuple(Option(f"try {number}", hard) for number, hard in enumerate(harder)))
     later = next(each for each in directions(floor, Obstacle("hours", "", "base")) if each.name == "later end")
     monkeypatch.setattr(infeasible, "directions", lambda *_: iter((in_vain, later)))
-    monkeypatch.setattr(infeasible, "LOOKS_TOGETHER", 200)
-    monkeypatch.setattr(infeasible, "KEPT_FOR_PAIRS", 0)
-    monkeypatch.setattr(infeasible, "LEAST_SHARE", 60)
+    for bound, work in PURSE_OF_A_FEW_TRIES.items():
+        monkeypatch.setattr(infeasible, bound, work)
     found = explained(floor)
     assert [change.direction for change in found.changes] == ["later end"]
     assert NOT_TO_THE_END in found.warnings
 
 
 def test_a_search_that_was_not_finished_claims_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(infeasible, "LOOKS_A_TRY", 0)
-    monkeypatch.setattr(infeasible, "LOOKS_TO_CONFIRM", 0)
+    monkeypatch.setattr(infeasible, "A_TRY", 0)
+    monkeypatch.setattr(infeasible, "TO_CONFIRM", 0)
     found = explained(slip(Hours(DAYS[:1], time(6), time(7))))
     assert found.changes == ()
     assert NOT_TO_THE_END in found.warnings
     assert NOT_ALONE.format(constraint=CONSTRAINTS["hours"]) not in found.warnings
 
 
-def test_where_no_single_change_is_enough_the_smallest_two_that_are_enough_together_are_told() -> None:
+def test_an_answer_takes_no_more_work_than_it_may_and_the_same_without_numpy(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Work, not seconds: a laptop that is half as fast gives up at the same place and says the same. A search is ended
+    at the next look of whoever walks: a try runs on for less than the length of a try."""
+    whole, took = explained_for(twelve_bays())
+    assert whole.changes
+    most, a_try = took // 4, took // 16
+    for bound, work in {"ALL_TOGETHER": most, "LEAST_TOGETHER": most, "A_TRY": a_try, "KEPT_FOR_NEAREST": 0}.items():
+        monkeypatch.setattr(infeasible, bound, work)
+    bounded, less = explained_for(twelve_bays())
+    assert less <= most + a_try
+    assert NOT_TO_THE_END in bounded.warnings
+    with without_numpy():
+        assert explained_for(twelve_bays()) == (bounded, less)
+
+
+def test_what_a_plan_has_cost_already_is_left_out_of_what_would_free_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    _, took = explained_for(twelve_bays())
+    monkeypatch.setattr(infeasible, "ALL_TOGETHER", took)
+    monkeypatch.setattr(infeasible, "LEAST_TOGETHER", took // 8)
+    ways = replace(QUICK, meter=Meter(took), joints=Joints(), laid=LaidBefore())
+    plan = make_plan(twelve_bays(), ways)
+    before = ways.meter.work
+    explain(twelve_bays(), plan, ways)
+    assert ways.meter.work - before < took // 2
+
+
+def twelve_bays() -> Bench:
     """Twelve bays of 32 min in a day of one hour: neither three people more nor four hours more are enough alone."""
     alone = Person("one", (), 110.0, 66.0, 60.0, 35.0)
     coat = Coat("base", PRODUCT, 300.0, kit_l=4.0, split=True, wet_edge=False)
     pails = (Vessel("pail", 6.0), Vessel("second pail", 6.0))
     hours = Hours(DAYS[:1], time(6), time(7))
     site = Site("Slip", "UTC", row_of([11.0] * 12, [7.0] * 12), (coat,), (alone,), pails, hours)
-    found = explained(bench(site, minutes(pour_out=12.0, back_roll=60.0)))
+    return bench(site, minutes(pour_out=12.0, back_roll=60.0))
+
+
+def test_where_no_single_change_is_enough_the_smallest_two_that_are_enough_together_are_told() -> None:
+    floor = twelve_bays()
+    site, alone = floor.site, floor.site.crew[0]
+    found = explained(floor)
     assert found.changes
     assert all(", and " in change.said and " and " in change.direction for change in found.changes)
     hands = next(change for change in found.changes if change.direction == "later end and another person")
@@ -226,5 +279,5 @@ def test_where_no_single_change_is_enough_the_smallest_two_that_are_enough_toget
     more = {"one person more": 1, "2 people more": 2, "3 people more": 3}[people]
     crew = tuple(replace(alone, name=f"person {number}") for number in range(1 + more))
     for day, people_there, fits in ((end, crew, True), (end, crew[:1], False), (time(7), crew, False)):
-        tried = replace(site, hours=replace(hours, end=day), crew=people_there)
+        tried = replace(site, hours=Hours(DAYS[:1], time(6), day), crew=people_there)
         assert make_plan(bench(tried, minutes(pour_out=12.0, back_roll=60.0)), QUICK).feasible is fits

@@ -9,10 +9,11 @@ import pytest
 
 from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.floor.meter import WORK_A_SECOND
 from mixclock.decide.plan.floor.plans import FreeingChange, Plan
 from mixclock.decide.plan.judge.changes import Option, SlowerCure, alone, directions
 from mixclock.decide.plan.judge.explanation import explain
-from mixclock.decide.plan.judge.trying import STOPPED, Trials
+from mixclock.decide.plan.judge.trying import STOPPED, Purse, Trials
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
@@ -69,11 +70,11 @@ def test_a_coat_that_is_in_the_way_by_itself_is_asked_alone_and_the_floor_is_not
     wrong = make_plan(floor, QUICK).obstacle
     assert wrong is not None
     assert wrong.coat == "base"
-    trials = Trials(floor, QUICK, None, 1000)
-    trials.ask_coats(wrong, 400)
+    trials = Trials(floor, QUICK, None, Purse.of(QUICK.meter, WORK_A_SECOND))
+    trials.ask_coats(wrong, WORK_A_SECOND)
     assert trials.blocked == {"base": "back-roll", "top": "back-roll"}
     slower = SlowerCure(floor.timing, PRODUCT, 1.5)
-    left = trials.in_the_way(replace(floor, timing=slower, exact=slower), 400, "base")
+    left = trials.in_the_way(replace(floor, timing=slower, exact=slower), WORK_A_SECOND, "base")
     assert left is not None
     assert (left.constraint, left.coat) == ("back-roll", "top")
     assert all(len(tried.site.coats) == 1 for tried, _ in trials.made)
@@ -90,11 +91,11 @@ def test_what_was_changed_for_another_product_alone_is_asked_no_second_time() ->
 
 def test_a_try_that_was_stopped_is_no_refusal_and_is_made_again_when_there_is_time() -> None:
     floor = both_coats(WHOLE_DAYS, 60.0)
-    trials = Trials(floor, QUICK, None, 1000)
+    trials = Trials(floor, QUICK, None, Purse.of(QUICK.meter, WORK_A_SECOND))
     with trials.share(0):
-        stopped = trials.plan(floor, 400)
+        stopped = trials.plan(floor, WORK_A_SECOND)
     assert stopped.obstacle is not None
     assert stopped.obstacle.constraint == STOPPED
     assert trials.gave_up
-    with trials.share(500):
-        assert trials.plan(floor, 400).feasible
+    with trials.share(WORK_A_SECOND):
+        assert trials.plan(floor, WORK_A_SECOND).feasible

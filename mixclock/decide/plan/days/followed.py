@@ -93,7 +93,7 @@ def laid_to_be_followed(
         return None
     ends = next((each.end for each in stretches if each.holds(session.begins)), None)
     ends_s = NEVER_S if ends is None else int((ends - session.begins).total_seconds())
-    followed = CoatChain(replace(chain.setting, followed_s=follows.spans_s, ends_s=ends_s))
+    followed = CoatChain(replace(chain.setting, followed_s=follows.spans_s, ends_s=ends_s), ways.meter)
     followed.guess(chain.guesses)
     as_it_is = again(followed, known)
     if not as_it_is.feasible:

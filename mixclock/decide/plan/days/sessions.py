@@ -111,7 +111,7 @@ def _in_stretch(
     best: Session | None = None
     refused, by_clocks = CoatRefusal("hours"), True
     seen: list[Spec] = []
-    at_first = CoatChain(_setting(task, pieces, begins, None))
+    at_first = CoatChain(_setting(task, pieces, begins, None), ways.meter)
     for tried in range(MOST_HOURS_TRIED):
         hour = begins + tried * HOUR
         if hour >= stretch.end or _no_more_hours(task, best, len(seen)):
@@ -135,7 +135,7 @@ def _in_stretch(
         if isinstance(found, CoatRefusal):
             refused = found if tried == 0 else refused
             by_clocks = by_clocks and found.by_clocks
-            chain = CoatChain(_setting(task, pieces, hour, None))
+            chain = CoatChain(_setting(task, pieces, hour, None), ways.meter)
             if found.constraint != RECOAT and _nothing_else_in_the_way(chain):
                 upto_s = length_s if found.constraint == "hours" else math.inf
                 hopeless.append(HopelessWindows(windows, upto_s, found))
@@ -204,7 +204,7 @@ def _laid_at(
     task: CoatTask, pieces: tuple[FloorPiece, ...], hour: datetime, stretch: Stretch, ways: Ways
 ) -> Session | CoatRefusal:
     ends = None if task.ignore_hours else stretch.end
-    chain = CoatChain(_setting(task, pieces, hour, None))
+    chain = CoatChain(_setting(task, pieces, hour, None), ways.meter)
     wrong = impossible(chain)
     if wrong is not None:
         return wrong
@@ -248,7 +248,8 @@ def _in_more_buckets(
     count = len(laid.solution.cuts)
     if floor_bound(laid.chain, laid.solution.cuts) > length_s or ways.stop():
         return None
-    more = lay(CoatChain(_setting(task, pieces, hour, ends)), ways.in_at_most(min(ways.most, count + MORE_BUCKETS)))
+    chain = CoatChain(_setting(task, pieces, hour, ends), ways.meter)
+    more = lay(chain, ways.in_at_most(min(ways.most, count + MORE_BUCKETS)))
     return Session(hour, more) if more is not None and more.feasible else None
 
 
@@ -265,7 +266,7 @@ def _as_far_as_the_day_goes(
     low, high, failed = -1, len(places), 0
     at = max(0, sum(place <= done for place in places) - 1)
     while low + 1 < high and not (ways.stop() and best):
-        laid = lay(CoatChain(_setting(task, pieces[: places[at]], hour, ends)), ways)
+        laid = lay(CoatChain(_setting(task, pieces[: places[at]], hour, ends), ways.meter), ways)
         if laid is not None and laid.feasible:
             best, low = Session(hour, laid), at
             at = low + 1

@@ -13,6 +13,7 @@ from mixclock.decide.buckets import BucketAnswer, BucketModel
 from mixclock.decide.clocks import LearnedFactor, clock_of
 from mixclock.decide.edges import edge_s
 from mixclock.decide.plan.floor.conditions import ExpectedConditions
+from mixclock.decide.plan.floor.meter import A_BUCKET, Meter
 from mixclock.decide.plan.floor.timing import Bucketful, Span
 from mixclock.decide.shapes import Edge
 from mixclock.decide.weather import Weather, weather
@@ -23,11 +24,14 @@ from mixclock.job.readings import readings_of
 from mixclock.job.site import Site
 from mixclock.job.steps import POUR_OUT
 from mixclock.job.windownames import carries_bucket
-from mixclock.values import dataclass, field
+from mixclock.values import dataclass, field, replace
 
 STOOD_GRID_S = 30.0
 MASS_STEP = 0.25
 """Buckets are asked for masses so far apart; between two of them the answer is read off (judgement)."""
+
+GRID_S = 900
+"""A search asks for hours so far apart."""
 
 BUCKET_GRID_S = 7200
 """Buckets are asked for hours so far apart."""
@@ -57,13 +61,18 @@ class SheetTiming:
 
     standing: Standing
     bucket_model: BucketModel
-    grid_s: int = 900
+    grid_s: int = GRID_S
+    meter: Meter = field(default_factory=Meter)
     _known: dict[tuple[object, ...], Span | None] = field(default_factory=dict)
     _read_off: dict[tuple[object, ...], Span | None] = field(default_factory=dict)
     _buckets: dict[tuple[str, datetime, float, float], BucketAnswer | None] = field(default_factory=dict)
     _edges: dict[tuple[str, str, bool], _AskedEdge] = field(default_factory=dict)
     _out_around: dict[tuple[object, ...], tuple[Span | None, Span | None]] = field(default_factory=dict)
     _weather: list[Weather] = field(default_factory=list)
+
+    def with_more(self, standing: Standing) -> SheetTiming:
+        """The same clocks for a job that knows more products: what was asked already is not asked again."""
+        return replace(self, standing=standing)
 
     @property
     def conditions(self) -> Weather:
@@ -226,6 +235,7 @@ class SheetTiming:
         return self._buckets[key]
 
     def _poured_out(self, profile: Profile, combined: datetime, bucket: Bucketful) -> BucketAnswer | None:
+        self.meter.spend(A_BUCKET)
         learned = self._learned(profile.name, POUR_OUT)
         vessels = practice.vessels(self.standing.site).value
         fitting = [one for one in vessels if one.volume_l >= bucket.volume_l] or list(vessels)

@@ -1,7 +1,7 @@
 """Nothing fits: which constraint is in the way, and the smallest change in each direction that frees it.
 
 Nothing is guessed: every change that is offered was planned again and fits, and the constraint is the one without which
-the plan fits. The search is bounded: each try may look only so often, and who asked may stop it; what was found by then
+the plan fits. The search is bounded by its work, and who asked may stop it; what was found by then
 is told.
 """
 
@@ -15,6 +15,7 @@ from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.coattask import STOPPED
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.films import coats_in_order
+from mixclock.decide.plan.floor.meter import WORK_A_SECOND
 from mixclock.decide.plan.floor.plans import FreeingChange, Obstacle, Plan
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.judge.changes import BY_COAT, Direction, Option, directions
@@ -29,25 +30,25 @@ from mixclock.values import replace
 RELAXABLE = frozenset({WET_EDGE, BACK_ROLL, "broadcast", POUR_OUT, RECOAT, "hours", "conditions", SMALL_BUCKET})
 MOST_PAIRS = 3
 MOST_CHANGES = 3
-LOOKS_A_TRY = 400
-"""How often a try may ask whether to stop before it is given up; a floor of 30 batches asks about 500 times a coat."""
+A_TRY = round(1.5 * WORK_A_SECOND)
+"""How much work a try may take before it is given up."""
 
-LOOKS_TOGETHER = 1500
-"""How often all tries for changes may ask. On a floor of eight areas each of eight directions asks 100 to 150 times;
-what is left is for pairs."""
+ALL_TOGETHER, LEAST_TOGETHER = 9 * WORK_A_SECOND, 2 * WORK_A_SECOND
+"""How much work an answer may take, with the plan that came before, and how much of it is at least for what frees the
+floor: the answer is there within ten seconds on an idle core."""
 
-LOOKS_FOR_NEAREST, LOOKS_FOR_NEAREST_AT_ALL = 200, 700
-"""How often a try for the nearest plan may ask, and all of them."""
+KEPT_FOR_NEAREST, NEAREST_AT_ONCE = WORK_A_SECOND, round(0.5 * WORK_A_SECOND)
+"""How much of it is kept for the nearest plan, and how much a try for that may take."""
 
-KEPT_FOR_PAIRS, LEAST_SHARE = 400, 200
-"""How many of them are kept for two changes at once, and the least that a change or two together get."""
+KEPT_FOR_PAIRS, LEAST_SHARE = WORK_A_SECOND, round(1.1 * WORK_A_SECOND)
+"""How much is kept for two changes at once, and the least that a change or two together get."""
 
-LOOKS_TO_CONFIRM, LOOKS_AT_A_CHANGE = 100, 400
-"""How often it may be asked whether the floor can be done without what is in the way, and whether the plan that a crew
-gets fits with a change."""
+TO_CONFIRM = TO_ASK_COATS = round(0.6 * WORK_A_SECOND)
+"""How much may be spent on whether the floor can be done without what is in the way, and on what is in the way of each
+coat."""
 
 PAIRS_AT_ONCE = 3
-"""What is left of the looks is shared among so many pairs of changes (judgement)."""
+"""What is left is shared among so many pairs of changes (judgement)."""
 
 NOT_ALONE = "more than one thing is in the way: with {constraint} left out of account it does not fit either"
 CONSTRAINTS: Mapping[str, str] = {
@@ -81,12 +82,12 @@ def explain(bench: Bench, plan: Plan, ways: Ways | None = None, standpoint: Stan
 class _Explanation:
     def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint | None) -> None:
         self.bench, self.ways, self.standpoint = bench, ways, standpoint
-        self.trials = Trials(bench, ways, standpoint, LOOKS_TOGETHER)
-        self.for_nearest = Purse(LOOKS_FOR_NEAREST_AT_ALL)
+        self.purse = Purse.of(ways.meter, max(LEAST_TOGETHER, ALL_TOGETHER - ways.meter.work))
+        self.trials = Trials(bench, ways, standpoint, self.purse.at_most(self.purse.left - KEPT_FOR_NEAREST))
         self.without: Plan | None = None
 
     def explain(self, plan: Plan, obstacle: Obstacle) -> Plan:
-        with self.trials.share(LOOKS_TO_CONFIRM):
+        with self.trials.share(TO_CONFIRM):
             confirmed = self._confirmed(obstacle)
         warnings = plan.warnings
         if confirmed is None and not self.trials.gave_up and not self.ways.stop():
@@ -112,7 +113,7 @@ class _Explanation:
 
     def _shortly(self) -> Ways:
         people = len(practice.crew(self.bench.site).value)
-        return replace(BoundedWays(self.ways, LOOKS_FOR_NEAREST, self.for_nearest).quick(people), rough=True)
+        return replace(BoundedWays(self.ways, self.purse.at_most(NEAREST_AT_ONCE)).quick(people), rough=True)
 
     def _confirmed(self, obstacle: Obstacle) -> Obstacle | None:
         """The obstacle, if its coat fits without that constraint or if nobody can ask that. Else None."""
@@ -122,21 +123,21 @@ class _Explanation:
         self.ways.progress(f"what is in the way: {name}?", 0.6)
         relaxed = replace(self.bench, ignore=self.bench.ignore | {name})
         upto = _only_up_to(relaxed, obstacle.coat)
-        found = self.trials.plan(upto or relaxed, LOOKS_A_TRY)
+        found = self.trials.plan(upto or relaxed, A_TRY)
         self.without = found if found.feasible and upto is None else None
         return obstacle if found.feasible else None
 
     def _freeing(self, obstacle: Obstacle) -> tuple[FreeingChange, ...]:
         """One change in each of three directions; where no single one is enough, two at once."""
         tried = list(directions(self.bench, obstacle))
-        with self.trials.share(self.trials.left // (len(tried) + 1)):
-            self.trials.ask_coats(obstacle, LOOKS_A_TRY)
+        with self.trials.share(TO_ASK_COATS):
+            self.trials.ask_coats(obstacle, A_TRY)
         single = tuple(islice(self._changes(tried, obstacle), MOST_CHANGES))
         return single or tuple(islice(self._together(tried, obstacle), MOST_PAIRS))
 
     def _changes(self, tried: Sequence[Direction], obstacle: Obstacle) -> Iterator[FreeingChange]:
-        """One change a direction, the smallest that fits. The largest of each is asked first, with a fair share of the
-        looks; those that are refused then take no more of them."""
+        """One change a direction, the smallest that fits. The largest of each is asked first, with a fair share of
+        the work; those that are refused then take no more of it."""
         alive = []
         for place, direction in enumerate(tried):
             with self._fair_share(len(tried) - place, KEPT_FOR_PAIRS):
@@ -157,12 +158,12 @@ class _Explanation:
         self.ways.progress(f"what would free it: {option.said}?", 0.7)
         if self.trials.known(option.bench, coat) is not None:
             return True
-        found = self.trials.first_answer(option.bench, LOOKS_A_TRY, coat)
+        found = self.trials.first_answer(option.bench, A_TRY, coat)
         return found.obstacle is not None and found.obstacle.constraint != STOPPED
 
     @contextmanager
     def _fair_share(self, among: int, kept: int = 0) -> Iterator[None]:
-        with self.trials.share(min(self.trials.left, max(LEAST_SHARE, (self.trials.left - kept) // among))):
+        with self.trials.share(min(self.trials.whole.left, max(LEAST_SHARE, (self.trials.whole.left - kept) // among))):
             yield
 
     def _smallest(self, direction: Direction, coat: str | None) -> FreeingChange | None:
@@ -184,18 +185,20 @@ class _Explanation:
     def _change(self, direction: str, option: Option) -> FreeingChange | None:
         """The change with the plan that whoever makes it will get; the first that was found where there is no time for
         that, and none where that plan does not fit."""
-        bounded = BoundedWays(self.ways, LOOKS_AT_A_CHANGE, Purse(LOOKS_AT_A_CHANGE))
-        fine = make_plan(option.bench, replace(self.ways, stop=bounded.stop), self.standpoint)
-        if not fine.feasible and not bounded.stop():
-            return None
-        plan = fine if fine.feasible else self.trials.plan(option.bench, LOOKS_A_TRY)
+        plan, share = self.trials.plan(option.bench, A_TRY), self.trials.whole.left // (MOST_CHANGES + 1)
+        if share >= LEAST_SHARE:
+            bounded = BoundedWays(self.ways, self.trials.whole.at_most(share))
+            fine = make_plan(option.bench, replace(self.ways, stop=bounded.stop), self.standpoint)
+            if not fine.feasible and not bounded.gave_up:
+                return None
+            plan = fine if fine.feasible else plan
         return FreeingChange(direction, option.said, plan.finish, len(plan.batches))
 
     def _together(self, tried: Sequence[Direction], obstacle: Obstacle) -> Iterator[FreeingChange]:
         """Two changes at once: where the largest of two directions fit together, the smallest of each that do."""
         pairs = self._pairs(tried, obstacle)
         for place, (one, other, left) in enumerate(pairs):
-            if self.trials.left <= 0 or self.ways.stop():
+            if self.trials.whole.left <= 0 or self.ways.stop():
                 self.trials.gave_up = True
                 return
             with self._fair_share(min(PAIRS_AT_ONCE, len(pairs) - place)):
@@ -252,7 +255,7 @@ class _Explanation:
         if self.ways.stop():
             return False
         self.ways.progress(f"what would free it: {option.said}?", 0.8)
-        return self.trials.in_the_way(option.bench, LOOKS_A_TRY, coat) is None
+        return self.trials.in_the_way(option.bench, A_TRY, coat) is None
 
 
 def _first_fitting(count: int, fits: Callable[[int], bool]) -> int:

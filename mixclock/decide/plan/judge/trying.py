@@ -1,4 +1,4 @@
-"""Tries for what would free a floor: each bounded by how often it looks, none made twice, and a coat that is in the way
+"""Tries for what would free a floor: each bounded by its work, none made twice, and a coat that is in the way
 by itself asked alone before the whole floor.
 
 A coat that does not fit alone, on a floor that is open from the start, fits on no other: so most changes are refused
@@ -14,6 +14,7 @@ from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.coattask import STOPPED, TOO_LATE
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.films import coats_in_order
+from mixclock.decide.plan.floor.meter import Meter
 from mixclock.decide.plan.floor.plans import Obstacle, Plan
 from mixclock.decide.plan.judge.changes import alone
 from mixclock.decide.plan.search.climber import Effort
@@ -25,35 +26,41 @@ QUICK = Effort(150, 100)
 FEW_PEOPLE = 2
 """In a quick look, a solver finds plans of so many people that walks miss, and misses those of more (judgement)."""
 
-AREAS_A_LOOK = 6
-"""A try counts as one more look for every so many areas, even if it asks nothing."""
 
-
-@dataclass
+@dataclass(frozen=True)
 class Purse:
-    """How often the tries that share it may look. The bound counts steps and not seconds: every machine finds the
-    same."""
+    """How much work the tries that share it may do: it is empty when the meter stands at `upto`. The bound counts steps
+    and not seconds: every machine finds the same."""
 
-    looks: int
+    meter: Meter
+    upto: int
+
+    @classmethod
+    def of(cls, meter: Meter, work: int) -> Purse:
+        """A purse for so much work from now on."""
+        return cls(meter, meter.work + work)
+
+    @property
+    def left(self) -> int:
+        """For how much work it still is; none where a last step took more than was left."""
+        return max(0, self.upto - self.meter.work)
+
+    def at_most(self, work: int) -> Purse:
+        """A part of it, for so much work from now on."""
+        return replace(self, upto=min(self.upto, self.meter.work + work))
 
 
 @dataclass
 class BoundedWays:
-    """Ways that bound how often one try looks, and how often all that share a purse do."""
+    """Ways that end when a purse is empty; `gave_up` tells whether a search was ended so."""
 
     ways: Ways
-    looks: int
     purse: Purse
-
-    @property
-    def gave_up(self) -> bool:
-        """Whether it looked as often as it may."""
-        return self.looks < 0 or self.purse.looks < 0
+    gave_up: bool = False
 
     def stop(self) -> bool:
-        """Count one look."""
-        self.looks -= 1
-        self.purse.looks -= 1
+        """Whether to end the search."""
+        self.gave_up = self.gave_up or not self.purse.left
         return self.gave_up or self.ways.stop()
 
     def quick(self, people: int) -> Ways:
@@ -64,32 +71,30 @@ class BoundedWays:
 
 
 class Trials:
-    """What was tried for a floor, and how often it may still be looked at."""
+    """What was tried for a floor, and how much more may be tried."""
 
-    def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint | None, looks: int) -> None:
-        """`looks` is how often all tries together may look."""
+    def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint | None, purse: Purse) -> None:
+        """`purse` is what all tries together may cost."""
         self.bench, self.ways, self.standpoint = bench, ways, standpoint
-        self.left = looks
-        self.purse = Purse(looks)
+        self.whole = self.purse = purse
         self.gave_up = False
         self.blocked: dict[str, str] = {}
         self.made: list[tuple[Bench, Plan]] = []
 
     @contextmanager
-    def share(self, looks: int) -> Iterator[None]:
+    def share(self, work: int) -> Iterator[None]:
         """A purse for the tries inside; what they leave goes to those that follow."""
-        self.purse = Purse(looks)
+        self.purse = self.whole.at_most(work)
         yield
-        self.left -= looks - self.purse.looks
+        self.purse = self.whole
 
-    def plan(self, bench: Bench, looks: int) -> Plan:
+    def plan(self, bench: Bench, most: int) -> Plan:
         """A quick plan, or what is in its way. One that was stopped is no answer, and is made again when it is asked
         for again."""
         known = next((plan for tried, plan in self.made if tried == bench), None)
         if known is not None:
             return known
-        bounded = BoundedWays(self.ways, looks, self.purse)
-        self.purse.looks -= len(bench.site.areas) // AREAS_A_LOOK
+        bounded = BoundedWays(self.ways, self.purse.at_most(most))
         quick = bounded.quick(len(practice.crew(bench.site).value))
         plan = make_plan(bench, replace(quick, rough=True), self.standpoint)
         if plan.feasible or not bounded.gave_up:
@@ -98,32 +103,32 @@ class Trials:
         self.gave_up = True
         return replace(plan, obstacle=Obstacle(STOPPED, ""))
 
-    def ask_coats(self, obstacle: Obstacle, looks: int) -> None:
+    def ask_coats(self, obstacle: Obstacle, most: int) -> None:
         """Learn which coats are in the way by themselves, and by what. What lies below the one that stopped the plan
         was laid in it; and that one itself, where it comes too late, is stopped by what lies below."""
         ordered = coats_in_order(self.bench.site)
         names = [coat.name for coat in ordered]
         at = names.index(obstacle.coat) + (obstacle.constraint in TOO_LATE) if obstacle.coat in names else len(names)
         if len(ordered) > 1:
-            found = ((coat.name, self.plan(alone(self.bench, coat), looks).obstacle) for coat in ordered[at:])
+            found = ((coat.name, self.plan(alone(self.bench, coat), most).obstacle) for coat in ordered[at:])
             self.blocked = {name: wrong.constraint for name, wrong in found if wrong is not None}
 
-    def in_the_way(self, bench: Bench, looks: int, first: str | None) -> Obstacle | None:
+    def in_the_way(self, bench: Bench, most: int, first: str | None) -> Obstacle | None:
         """What is still in the way: of a coat that was in the way by itself, the named one first, or of the floor."""
         known = self.known(bench, first)
         if known is not None:
             return known
         for coat in sorted(bench.site.coats, key=lambda each: each.name != first):
             if coat.name in self.blocked:
-                found = self.plan(alone(bench, coat), looks).obstacle
+                found = self.plan(alone(bench, coat), most).obstacle
                 if found is not None:
                     return found
-        return self.plan(bench, looks).obstacle
+        return self.plan(bench, most).obstacle
 
-    def first_answer(self, bench: Bench, looks: int, first: str | None) -> Plan:
+    def first_answer(self, bench: Bench, most: int, first: str | None) -> Plan:
         """The plan of the named coat alone where that is in the way by itself, else of the whole floor."""
         coat = next((each for each in bench.site.coats if each.name == first and first in self.blocked), None)
-        return self.plan(bench if coat is None else alone(bench, coat), looks)
+        return self.plan(bench if coat is None else alone(bench, coat), most)
 
     def known(self, bench: Bench, first: str | None) -> Obstacle | None:
         """The same, as far as it was asked already."""

@@ -34,7 +34,7 @@ def sooner_by_two(
         if stop() or left_s < exact.LEAST_S or (is_large and cuts != known.cuts):
             break
         hint, finish_by = (known, known.found.finish) if cuts == known.cuts else (None, over_s)
-        answer = exact.asked(net, finish_by, left_s, exact.TIGHTENING_BY_TWO, hint, _pairs(chain, cuts))
+        answer = exact.asked(chain.meter, net, finish_by, left_s, exact.TIGHTENING_BY_TWO, hint, _pairs(chain, cuts))
         left_s -= answer.took_s
         if answer.found is not None and answer.found.finish <= over_s:
             best, over_s = (cuts, answer.found), answer.found.finish - 1
@@ -61,7 +61,7 @@ def _with_two(chain: CoatChain, cuts: Cuts, found: TimedHands) -> tuple[CoatChai
     }
     if not pairs:
         return chain, exact.in_these_hands(cuts, chain.network(cuts), found)
-    helped = CoatChain(replace(chain.setting, helped=("roll",), helped_by=pairs))
+    helped = CoatChain(replace(chain.setting, helped=("roll",), helped_by=pairs), chain.meter)
     helped.guess(chain.guesses)
     net = helped.network(cuts)
     staff: list[int] = []

@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.crew import CARRY_S, times_by_two, times_of
+from mixclock.decide.plan.floor.meter import A_BATCH, A_STEP_BUILT, Meter
 from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.decide.plan.floor.precedence import (
     BY_A_SECOND,
@@ -102,9 +103,10 @@ def kinds_of(
 class CoatChain:
     """A coat as a `Chain` for the search. Windows are asked for the hours in `guesses`, piece by piece."""
 
-    def __init__(self, setting: CoatSetting) -> None:
+    def __init__(self, setting: CoatSetting, meter: Meter | None = None) -> None:
         """Begin with all batches guessed at the beginning."""
         self.setting = setting
+        self.meter = meter or Meter()
         self.kinds = kinds_of(setting.coat, setting.profile, setting.pieces, setting.helped, setting.strips)
         self.guesses: dict[int, Guess] = {}
         self.mixing_s = math.ceil(practice.mixing_time(setting.profile).value)
@@ -193,6 +195,7 @@ class CoatChain:
     def _spec(self, first: int, end: int, begins: datetime | None = None) -> Spec:
         load = self._load(first, end)
         guess = self.guess_for(first)
+        self.meter.work += A_BATCH
         stood_s = max(guess.stood_s, self.mixing_s)
         mixed = (begins or self.setting.begins) + timedelta(seconds=guess.mixed_s)
         bucket = Bucketful(load.amounts.mass_kg, load.amounts.mixed_l, stood_s)
@@ -300,6 +303,8 @@ class CoatChain:
             if len(self.now.networks) > MOST_CACHED:
                 self.now.networks.clear()
             found = self.now.networks[cuts] = Links(self.division(cuts)).build()
+            self.meter.work += A_STEP_BUILT * len(found.times)
+        self.meter.work += len(found.times)  # who asks for it times it once
         return found
 
     def division(self, cuts: Cuts) -> Division:

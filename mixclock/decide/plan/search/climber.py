@@ -12,7 +12,8 @@ import random
 from collections.abc import Callable, Sequence
 from typing import Protocol
 
-from mixclock.decide.plan.search.manyways import best_ways
+from mixclock.decide.plan.floor.meter import Meter
+from mixclock.decide.plan.search.manyways import best_ways, work_of
 from mixclock.decide.plan.search.network import NOTHING_SETTLED, Network, SettledPart, TimedOrder, timed
 from mixclock.values import dataclass
 
@@ -43,6 +44,10 @@ FARTHEST = 14
 
 class Chain(Protocol):
     """A run of pieces of floor that are done one after the other."""
+
+    @property
+    def meter(self) -> Meter:
+        """What the search has cost so far."""
 
     @property
     def pieces(self) -> int:
@@ -127,6 +132,7 @@ def _begun_with(chain: Chain, cuts: Cuts, dice: random.Random, whole: bool) -> l
     rows = rows if whole else rows[: max(4, len(rows) // 4)]
     staffs = [_staffed(net, chain, count, pattern) for pattern in rows]
     orders = list(dict.fromkeys(_order(net, chain, count, *way) for way in itertools.product(PERIODS, AHEAD)))
+    chain.meter.work += work_of(net, len(staffs), len(orders))
     best = best_ways(net, staffs, orders, BEGUN_ROUNDS, MOST_BEGUN)
     best = best[:1] if best and not best[0].violation else best  # no other is looked at where one keeps every window
     kept = (Solution(cuts, staffs[way.staffing], orders[way.order], _NOT_TIMED) for way in best)

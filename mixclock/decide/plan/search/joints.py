@@ -20,7 +20,7 @@ from mixclock.decide.plan.search.network import Network, timed
 from mixclock.decide.plan.search.overwork import too_much_work
 from mixclock.values import dataclass, field, replace
 
-EFFORT, EFFORT_BESIDE_SOLVER = Effort(800, 300), Effort(500, 200)
+EFFORT, EFFORT_BESIDE_SOLVER, EFFORT_QUICKLY = Effort(800, 300), Effort(500, 200), Effort(300, 150)
 MOST_STEPS_JOINED = 64
 """Two buckets in strips are asked of an installed solver up to this many steps."""
 
@@ -45,7 +45,7 @@ class Joints:
     in_vain: int = 0
     most_in_vain: int = NEVER_S
     walked: bool = False
-    """Joints are walked as long beside a solver as without one: in a quick look each finds what the other misses."""
+    """A quick look: joints are walked beside a solver, too, as each finds what the other misses, but not for long."""
 
     @property
     def is_tired(self) -> bool:
@@ -101,7 +101,7 @@ class Joints:
             tried = any_feasible(
                 alone,
                 [cuts],
-                EFFORT_BESIDE_SOLVER if exact and not self.walked else EFFORT,
+                EFFORT_QUICKLY if self.walked else EFFORT_BESIDE_SOLVER if exact else EFFORT,
                 stop=stop,
                 asked=(lambda *_: answer) if small else None,
             )
@@ -153,6 +153,6 @@ def _alone(chain: CoatChain, one: Run, other: Run) -> CoatChain:
     """The two batches as a floor of their own, open from the start, at the hours guessed for them."""
     pieces = chain.setting.pieces[one[0] : other[1]]
     free = replace(chain.setting, pieces=pieces, waiting=(), bounds={}, people_free_s=(), ends_s=NEVER_S)
-    alone = CoatChain(free)
+    alone = CoatChain(free, chain.meter)
     alone.guess({0: chain.guess_for(one[0]), one[1] - one[0]: chain.guess_for(other[0])})
     return alone

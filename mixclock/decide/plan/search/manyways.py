@@ -9,9 +9,13 @@ from bisect import insort
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
+from mixclock.decide.plan.floor.meter import A_COLUMN, COLUMN_ROWS
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.network import Network, timed
 from mixclock.formulas.arrays import numpy_at_hand
+
+FEW = 8
+"""So few staffings are timed one by one, which is sooner done than making columns of them."""
 
 Column = Any
 """A numpy column of whole seconds, one for each staffing."""
@@ -31,7 +35,7 @@ def best_ways(
     net: Network, staffs: Sequence[Sequence[int]], orders: Sequence[Sequence[int]], rounds: int, most: int
 ) -> list[TriedWay]:
     """The best of all staffings in all orders, at most so many, the best first."""
-    np = numpy_at_hand(worth_loading=True)
+    np = numpy_at_hand(worth_loading=True) if len(staffs) > FEW else None
     if np is None:
         return _one_by_one(net, staffs, orders, rounds, most)
     ways, tried = ManyWays(np, net, staffs), []
@@ -41,6 +45,18 @@ def best_ways(
             TriedWay(*both, which, row) for row, both in enumerate(zip(missed.tolist(), finish.tolist(), strict=True))
         ]
     return sorted(tried)[:most]
+
+
+def work_of(net: Network, staffs: int, orders: int) -> int:
+    """What it costs to look for the best of so many staffings in so many orders, with or without numpy: a machine that
+    lacks it gives up at the same place.
+
+    >>> from mixclock.decide.plan.search.network import network
+    >>> step = network([(60,)], [], [], [0], [100])
+    >>> work_of(step, 1, 18), work_of(step, 160, 18)
+    (18, 684)
+    """
+    return orders * net.size * (staffs if staffs <= FEW else A_COLUMN + staffs // COLUMN_ROWS)
 
 
 def _one_by_one(

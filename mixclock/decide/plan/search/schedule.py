@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from itertools import islice, product
 
+from mixclock.decide.plan.floor.meter import Meter
 from mixclock.decide.plan.floor.precedence import on_strip
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search import solver as exact
@@ -57,7 +58,8 @@ def quiet(what: str, share: float) -> None:
 class Ways:
     """How a search is run: effort, seed, who is told, who may stop it, whether an installed solver may help (also in a
     quick look), no more batches than how many and whether fewer are tried first, whether any plan that fits will do,
-    whether any hands that do it will, whether two who roll are looked for afterwards, and what was looked at before."""
+    whether any hands that do it will, whether two who roll are looked for afterwards, what was looked at
+    before, and what all that has cost."""
 
     effort: Effort | None = None
     seed: int = 0
@@ -72,6 +74,7 @@ class Ways:
     by_two_next: bool = False
     joints: Joints = field(default_factory=Joints)
     laid: LaidBefore = field(default_factory=LaidBefore)
+    meter: Meter = field(default_factory=Meter)
 
     def in_at_most(self, count: int) -> Ways:
         """Tried with so many batches at once, since fewer are not asked for."""

@@ -16,6 +16,7 @@ from importlib import import_module
 from importlib.util import find_spec
 from typing import Any, NamedTuple
 
+from mixclock.decide.plan.floor.meter import A_SOLVER_SECOND, Meter
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.climber import Chain, Cuts, Solution, by_keys
 from mixclock.decide.plan.search.network import Network, timed
@@ -94,7 +95,7 @@ def tighten(
             break
         hint = best if cuts == best.cuts else None
         way = _tightening(net.size, hint is not None, briefly)
-        answer = _solved(cuts, net, best.found.finish - (hint is None), left_s, way, known=hint)
+        answer = _solved(chain.meter, cuts, net, best.found.finish - (hint is None), left_s, way, known=hint)
         left_s, found = left_s - answer.took_s, answer.found
         if found is not None and found.found.cost < best.found.cost:
             best = found
@@ -109,7 +110,7 @@ def _tightened_large(
     for way, seconds in ways:
         if stop() or net.size > MOST_STEPS_TIGHTENED:
             break
-        found = _solved(best.cuts, net, best.found.finish, seconds, way, known=best).found
+        found = _solved(chain.meter, best.cuts, net, best.found.finish, seconds, way, known=best).found
         if found is not None and found.found.cost < best.found.cost:
             best = found
     return best
@@ -152,7 +153,7 @@ def any_feasible(
             if stop() or left_s <= 0.0:
                 break
             net = chain.network(cuts)
-            answer = _solved(cuts, net, _surely_over(net), min(left_s, way.each_s), way)
+            answer = _solved(chain.meter, cuts, net, _surely_over(net), min(left_s, way.each_s), way)
             left_s -= answer.took_s
             if answer.found is not None and answer.found.feasible:
                 return SolverAnswer(answer.found, True, tuple(left))
@@ -186,10 +187,10 @@ def _surely_over(net: Network) -> int:
 
 
 def _solved(
-    cuts: Cuts, net: Network, finish_by: int, left_s: float, way: SolverWay, known: Solution | None = None
+    meter: Meter, cuts: Cuts, net: Network, finish_by: int, left_s: float, way: SolverWay, known: Solution | None = None
 ) -> _SolverAnswer:
     """A solution that ends by then, if the library finds one in so many seconds."""
-    answer = asked(net, finish_by, left_s, way, known)
+    answer = asked(meter, net, finish_by, left_s, way, known)
     if answer.found is None:
         return _SolverAnswer(None, answer.took_s, answer.impossible)
     return _SolverAnswer(in_these_hands(cuts, net, answer.found), answer.took_s)
@@ -238,6 +239,7 @@ NOTHING_SHARED: Shared = {}
 
 
 def asked(
+    meter: Meter,
     net: Network,
     finish_by: int,
     left_s: float,
@@ -255,6 +257,7 @@ def asked(
     solver.set_parameters(parameters)
     answer = solver.solve(written)
     took_s: float = answer.deterministic_time
+    meter.spend(A_SOLVER_SECOND * took_s)
     if answer.status not in (library.CpSolverStatus.OPTIMAL, library.CpSolverStatus.FEASIBLE):
         return _HandsAnswer(None, took_s, answer.status == library.CpSolverStatus.INFEASIBLE)
     values = list(answer.solution)
