@@ -6,7 +6,7 @@ import math
 from datetime import UTC, datetime
 
 import pytest
-from scipy.integrate import quad
+import scipy
 
 from mixclock.decide.clocks import LearnedFactor
 from mixclock.decide.edges import FoundEdge, edge_of
@@ -78,7 +78,7 @@ def test_air_that_grows_damp_over_a_slab_that_stays_as_warm_shortens_a_polyaspar
     start_s = START.timestamp()
     rising = History((start_s, start_s + 600.0), (50.0, 80.0))
     conditions = Weather(steady(20.0).slab, steady(20.0).air, Course(rising, rising, rising))
-    used, _ = quad(lambda at: (1.0 + 0.06 * at) ** power / 20.0, 0.0, 10.0)
+    used, _ = scipy.integrate.quad(lambda at: (1.0 + 0.06 * at) ** power / 20.0, 0.0, 10.0)
     expected = 10.0 + (1.0 - used) * 14.0
     found = edge(POLYASPARTIC, "back-roll", conditions).edge
     assert minutes(found.likely) == pytest.approx(expected, abs=0.02)

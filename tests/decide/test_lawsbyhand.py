@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import pytest
-from scipy.stats import linregress
+import scipy
 
 from tests.decide.test_edgefigures import GAS, span_h
 
@@ -48,7 +48,9 @@ class ByHand:
         if self.one:
             return KJ[self.window][1] * 1e3
         inverse = [1.0 / (temp_c + 273.15) for temp_c, _ in self.table]
-        return max(0.0, GAS * float(linregress(inverse, [math.log(hours) for _, hours in self.table]).slope))
+        return max(
+            0.0, GAS * float(scipy.stats.linregress(inverse, [math.log(hours) for _, hours in self.table]).slope)
+        )
 
     def hours(self, temp_c: float, cold_slope: float, hot_slope: float) -> float:
         """By the straight lines of ln hours over 1/T between points, by a slope outside them."""

@@ -6,7 +6,7 @@ import math
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from scipy.integrate import solve_ivp
+import scipy
 
 from mixclock.decide.slabahead import slab_follows, with_slab
 from mixclock.job.readings import Sample
@@ -23,7 +23,7 @@ def air_c(hour: float) -> float:
 
 def slab_c(hours: list[float]) -> list[float]:
     """The slab under that air, by a solver that knows nothing of the product."""
-    solved = solve_ivp(
+    solved = scipy.integrate.solve_ivp(
         lambda hour, slab: (air_c(hour) + OFFSET_K - slab) / LAG_H, (0.0, max(hours)), [air_c(0.0) + OFFSET_K],
         t_eval=hours, rtol=1e-9, atol=1e-9,
     )  # fmt: skip

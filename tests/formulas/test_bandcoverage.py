@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.integrate import solve_ivp
+import scipy
 
 from tests.formulas import bandcoverage, truths
 
@@ -50,5 +50,5 @@ def _stiff_s(resins: truths.Resins, i: int, loss: float, start_c: float, air_c: 
         return float(state[0] - resins.alpha_end[i])
 
     ended.terminal = True  # type: ignore[attr-defined]
-    solved = solve_ivp(slopes, (0.0, 1e9), [0.0, start_c], "LSODA", rtol=1e-9, atol=1e-11, events=ended)
+    solved = scipy.integrate.solve_ivp(slopes, (0.0, 1e9), [0.0, start_c], "LSODA", rtol=1e-9, atol=1e-11, events=ended)
     return float(solved.t_events[0][0])

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import scipy
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import solve_ivp
 
 from mixclock.formulas.bucket import BucketShape, usual_across_m
 from mixclock.formulas.history import History
@@ -47,7 +47,7 @@ def stiff_end_s(resin: Resin, loss: float, material_c: float, air: float | Histo
 
     ended.terminal = True  # type: ignore[attr-defined]
     moves = max(air.times_s) / 40.0 if isinstance(air, History) else np.inf
-    solved = solve_ivp(
+    solved = scipy.integrate.solve_ivp(
         slopes, (0.0, 1e12), [0.0, material_c], "LSODA", rtol=1e-9, atol=1e-11, events=ended, max_step=moves
     )
     return float(solved.t_events[0][0])

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
+import scipy
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import quad
 
 from mixclock.formulas.climb import Climb, climb_of
 from mixclock.formulas.rate_law import RateLaw, law_from_points, tau_s
@@ -27,7 +27,9 @@ def test_what_a_clock_gains_on_its_way_up_or_down_is_what_scipy_integrates(
 ) -> None:
     end_c = begin_c + change_k
     bends = [temp_c for temp_c, _ in law.points if min(begin_c, end_c) < temp_c < max(begin_c, end_c)]
-    expected = quad(lambda temp_c: 1.0 / tau_s(law, temp_c), begin_c, end_c, epsabs=0, epsrel=1e-12, points=bends)[0]
+    expected = scipy.integrate.quad(
+        lambda temp_c: 1.0 / tau_s(law, temp_c), begin_c, end_c, epsabs=0, epsrel=1e-12, points=bends
+    )[0]
     climb = Climb(law, min(begin_c, end_c), max(begin_c, end_c) + 1e-9)
     last_digit = 1e-15 * max(abs(climb.at(begin_c)), abs(climb.at(end_c)))  # in the cold the sum outweighs a difference
     assert climb.at(end_c) - climb.at(begin_c) == pytest.approx(expected, rel=1e-10, abs=last_digit)

@@ -7,9 +7,9 @@ from itertools import accumulate, pairwise
 
 import numpy as np
 import pytest
+import scipy
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
-from scipy.integrate import quad, solve_ivp
 
 from mixclock.formulas.cure import History, Moisture, RateLaw, ripeness, time_of_ripeness
 from mixclock.formulas.rate_law import constant_law, law_from_points, tau_s
@@ -56,7 +56,9 @@ def ripened_by_scipy(
             return [factor / tau_s(law, temp_c)]
 
         step_s = (finish_s - begin_s) / 40.0  # so that it sees the bends at the sheet's temperatures
-        solved = solve_ivp(rate, (begin_s, finish_s), [total], "DOP853", rtol=1e-10, atol=1e-12, max_step=step_s)
+        solved = scipy.integrate.solve_ivp(
+            rate, (begin_s, finish_s), [total], "DOP853", rtol=1e-10, atol=1e-12, max_step=step_s
+        )
         total = float(solved.y[0, -1])
     return total
 
@@ -240,7 +242,7 @@ def test_a_wide_stretch_by_a_steep_law_is_as_exact_on_either_side_of_freezing(st
         temp_k = start_c + (end_c - start_c) * time_s / 3600.0 + 273.15
         return math.exp(-slope_k * (1.0 / temp_k - 1.0 / 293.15)) / 1800.0
 
-    expected, _ = quad(rate, 0.0, 3600.0, epsabs=0.0, epsrel=1e-12)
+    expected, _ = scipy.integrate.quad(rate, 0.0, 3600.0, epsabs=0.0, epsrel=1e-12)
     assert ripeness(law, History((0.0, 3600.0), (start_c, end_c)), 0.0, 3600.0) == pytest.approx(expected, rel=1e-8)
 
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 from itertools import accumulate, cycle, islice, pairwise
 
 import pytest
-from scipy.integrate import quad
+import scipy
 
 from mixclock.formulas.cure import ripeness, time_of_ripeness
 from mixclock.formulas.gaintable import BLOCK
@@ -113,7 +113,9 @@ def test_air_that_goes_up_and_down_by_so_little_is_added_up_within_two_parts_in_
         tuple(600.0 * place for place in range(readings)),
         tuple(20.0 + (change_k if place % 2 else 0.0) for place in range(readings)),
     )
-    of_one, _ = quad(lambda share: 600.0 / tau_s(STEEPEST, 20.0 + share * change_k), 0.0, 1.0, epsabs=0.0, epsrel=1e-13)
+    of_one, _ = scipy.integrate.quad(
+        lambda share: 600.0 / tau_s(STEEPEST, 20.0 + share * change_k), 0.0, 1.0, epsabs=0.0, epsrel=1e-13
+    )
     found = ripeness(STEEPEST, history, 0.0, history.times_s[-1])
     assert found == pytest.approx((readings - 1) * of_one, rel=2e-10)
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from scipy.integrate import quad
+import scipy
 
 from mixclock.formulas import acid
 from mixclock.formulas.bucket import BucketShape
@@ -27,7 +27,7 @@ def integral_min(temp_c: float) -> float:
     """
     gas, temp_k, m, n = 8.314462618, temp_c + 273.15, 0.39845, 1.5361
     k1, k2 = 35982.0 * math.exp(-54960.0 / gas / temp_k), 3574.1 * math.exp(-44289.0 / gas / temp_k)
-    return quad(lambda a: 1.0 / ((k1 + k2 * a**m) * (1.0 - a) ** n), 0.0, 0.577, epsrel=1e-9)[0] / 60.0
+    return scipy.integrate.quad(lambda a: 1.0 / ((k1 + k2 * a**m) * (1.0 - a) ** n), 0.0, 0.577, epsrel=1e-9)[0] / 60.0
 
 
 @pytest.mark.parametrize("temp_c", [10.0, 15.0, 25.0, 40.0, 60.0])

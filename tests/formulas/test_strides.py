@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy.integrate import quad, solve_ivp
+import scipy
 
 from mixclock.formulas.bucket_kernel import MemberCourse, Rates
 from mixclock.formulas.bucket_strides import (
@@ -65,7 +65,7 @@ def test_a_bucket_is_hot_in_long_strides_when_a_stiff_solver_says() -> None:
     def hot(_: float, state: np.ndarray) -> float:
         return float(state[1] - start_c - 15.0)
 
-    solved = solve_ivp(slopes, (0.0, 1e6), [0.0, start_c], "LSODA", rtol=1e-9, atol=1e-11, events=hot)
+    solved = scipy.integrate.solve_ivp(slopes, (0.0, 1e6), [0.0, start_c], "LSODA", rtol=1e-9, atol=1e-11, events=hot)
     course = walked(resin, loss, start_c, 20.0)
     assert course is not None
     assert course.first_reach_s(start_c + 15.0) == pytest.approx(float(solved.t_events[0][0]), rel=2e-3)
@@ -88,7 +88,7 @@ def test_a_mass_that_keeps_all_its_heat_takes_as_long_in_long_strides() -> None:
     laws = [math.log(resin.rate_per_s)], [resin.energy_j_mol / GAS_R]
     strides = member_strides(member_of(resin), STRIDES[0])
     ours = adiabatic_ends_s(strides, *laws, [resin.adiabatic_rise_k], 20.0)
-    assert ours == pytest.approx([quad(slowness_s, 0.0, resin.alpha_end)[0]], rel=5e-4)
+    assert ours == pytest.approx([scipy.integrate.quad(slowness_s, 0.0, resin.alpha_end)[0]], rel=5e-4)
 
 
 @pytest.mark.parametrize("life_min", [10.0, 45.0, 180.0])

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import time, timedelta
 
 import pytest
-from scipy import integrate, stats
+import scipy
 
 from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.days.planner import make_plan
@@ -46,7 +46,9 @@ def test_a_chain_of_independent_steps_holds_as_often_as_the_product_of_their_cha
     tasks = tuple(task(place, start, span) for place, (start, span) in enumerate(zip(starts, spans, strict=True)))
     bounds = tuple(limit(place, place - 1 if place else None, within) for place, within in enumerate(limits))
     found = simulate(Replay(tasks, bounds, 1), DAYS_DRAWN, seed=3)
-    exact = math.prod(stats.norm.cdf(math.log(within / span) / 0.2) for span, within in zip(spans, limits, strict=True))
+    exact = math.prod(
+        scipy.stats.norm.cdf(math.log(within / span) / 0.2) for span, within in zip(spans, limits, strict=True)
+    )
     # four standard errors of a share of 200,000 days
     assert found.holds == pytest.approx(exact, abs=4 * math.sqrt(exact * (1 - exact) / DAYS_DRAWN))
 
@@ -55,7 +57,7 @@ def test_a_step_that_varies_against_a_clock_that_varies_is_one_normal_against_an
     # P(span·e^(0.2 z1) < edge·e^(0.17 z2)) = Φ(ln(edge/span)/√(0.2² + 0.17²))
     tasks = (task(0, 0.0, 60.0), task(1, 60.0, 900.0))
     found = simulate(Replay(tasks, (limit(1, 0, 1000.0, 0.17),), 1), DAYS_DRAWN, seed=5)
-    exact = stats.norm.cdf(math.log(1000.0 / 900.0) / math.hypot(0.2, 0.17))
+    exact = scipy.stats.norm.cdf(math.log(1000.0 / 900.0) / math.hypot(0.2, 0.17))
     assert found.holds == pytest.approx(exact, abs=4 * math.sqrt(exact * (1 - exact) / DAYS_DRAWN))
 
 
@@ -63,8 +65,8 @@ def test_two_steps_before_one_deadline_are_the_sum_of_two_log_normals() -> None:
     # by quadrature (scipy): P(X + Y < d) = ∫ F_Y(d − x) f_X(x) dx
     tasks = (task(0, 0.0, 600.0), task(1, 600.0, 900.0))
     found = simulate(Replay(tasks, (limit(1, None, 1700.0),), 1), DAYS_DRAWN, seed=7)
-    one, two = stats.lognorm(0.2, scale=600.0), stats.lognorm(0.2, scale=900.0)
-    exact = integrate.quad(lambda x: two.cdf(1700.0 - x) * one.pdf(x), 0.0, 1700.0)[0]
+    one, two = scipy.stats.lognorm(0.2, scale=600.0), scipy.stats.lognorm(0.2, scale=900.0)
+    exact = scipy.integrate.quad(lambda x: two.cdf(1700.0 - x) * one.pdf(x), 0.0, 1700.0)[0]
     assert found.holds == pytest.approx(exact, abs=4 * math.sqrt(exact * (1 - exact) / DAYS_DRAWN))
 
 
@@ -175,7 +177,7 @@ def test_a_base_that_is_not_ready_at_its_hour_is_waited_for_and_breaks_a_day_onl
     left_min = (end - finish).total_seconds() / 60.0
     floor = replace(floor, site=replace(floor.site, hours=Hours(DAYS[:1], time(6), end.time())))
     found = chance_of(make_plan(floor, QUICK), floor, DAYS_DRAWN, spreads=Spreads(step_sigma=0.0))
-    exact = stats.norm.cdf(math.log((150.0 + left_min) / 120.0) / (math.log(150.0 / 120.0) / 1.2816))
+    exact = scipy.stats.norm.cdf(math.log((150.0 + left_min) / 120.0) / (math.log(150.0 / 120.0) / 1.2816))
     assert found.holds == pytest.approx(exact, abs=4 * math.sqrt(exact * (1 - exact) / DAYS_DRAWN))
     assert [name for name, _ in found.breaks] == ["working hours"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from scipy import stats
+import scipy
 
 from mixclock.decide.plan.judge.columns import ArrayColumns, PlainColumns, columns
 from tests.decide.plan.chances import chance_of
@@ -24,8 +24,8 @@ def test_the_dice_fall_alike_with_numpy_and_without(days: int) -> None:
 def test_the_dice_are_normal() -> None:
     """Kolmogorov and Smirnov's test, by scipy; the seed is fixed, and neighbours do not move together."""
     thrown = columns(20_000, seed=3).normals()
-    assert stats.kstest(thrown, "norm").pvalue > 0.01
-    assert abs(stats.pearsonr(thrown[:-1], thrown[1:]).statistic) < 0.02
+    assert scipy.stats.kstest(thrown, "norm").pvalue > 0.01
+    assert abs(scipy.stats.pearsonr(thrown[:-1], thrown[1:]).statistic) < 0.02
 
 
 @pytest.mark.parametrize("floor_and_plan", [two_bays(40.0), two_bays(33.0), two_coats(2.2)])

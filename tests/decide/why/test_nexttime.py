@@ -6,7 +6,7 @@ import re
 from datetime import UTC, timedelta
 
 import pytest
-from scipy import stats
+import scipy
 
 from mixclock.decide.tracks import tracks
 from mixclock.decide.why import diagnose
@@ -158,7 +158,9 @@ def test_where_no_area_stands_out_none_is_pointed_at() -> None:
 )
 def test_luck_is_fishers_exact_test(hits: int, drawn: int, marked: int, total: int) -> None:
     table = [[hits, drawn - hits], [marked - hits, total - drawn - marked + hits]]
-    assert chance(hits, drawn, marked, total) == pytest.approx(stats.fisher_exact(table, alternative="greater").pvalue)
+    assert chance(hits, drawn, marked, total) == pytest.approx(
+        scipy.stats.fisher_exact(table, alternative="greater").pvalue
+    )
 
 
 def test_across_jobs_a_lot_that_fails_again_is_named_and_called_thin() -> None:
