@@ -105,21 +105,23 @@ def pytest_terminal_summary(terminalreporter: Any, config: pytest.Config) -> Non
 
 
 LONGEST_FIRST = (
-    *("board/test_page.py", "board/test_inhands.py", "faults/test_faults.py", "watch/test_watch_process.py"),
-    *("cli/test_interface.py", "board/test_secondclock.py", "floorcheck/test_judging.py", "board/test_access.py"),
-    *("floorcheck/test_floors.py", "board/test_twophones.py", "cli/test_crewclock.py", "board/test_watchjoined.py"),
-    *("test_house.py", "cli/test_rehearse.py", "floorcheck/test_replans.py", "decide/plan/test_replan.py"),
-    *("board/test_everystate.py", "board/test_oddhands.py", "board/test_hostile.py", "watch/test_daemon.py"),
-    *("outside/test_jobexchange.py", "mutants/test_mutants.py", "cli/test_damagedbook.py", "outside/test_longlogs.py"),
-    *("decide/why/test_confusion.py", "cli/test_recordandwhy.py", "cli/test_plan.py", "outside/test_bookraces.py"),
-    *("decide/plan/test_planning.py", "test_anyday.py", "cli/test_warmhelper.py", "formulas/test_bandcoverage.py"),
-    *("outside/test_bookmending.py", "witness/test_witness.py", "cli/test_exchange.py", "board/test_kitpage.py"),
-    *("board/test_doors.py", "board/test_office.py", "days/test_wholejobs.py", "test_neverempty.py"),
-    *("words/record/test_spreadsheets.py", "decide/plan/test_hands.py", "words/picture/test_product.py"),
-    *("cli/test_terminals.py", "words/record/test_recordpage.py", "decide/plan/test_infeasible.py"),
-    *("outside/test_lessons.py", "days/test_todaysstop.py", "formulas/test_ensemble.py", "cli/test_selfcheck.py"),
-    *("words/record/test_recordcsv.py", "words/record/test_recordsize.py", "test_package.py", "cli/test_plan_us.py"),
-    *("outside/channels/test_desktop.py", "outside/channels/test_soundqueue.py", "watch/test_watch_button.py"),
+    *("board/test_page.py", "board/test_inhands.py", "board/test_twophones.py", "watch/test_watch_process.py"),
+    *("faults/test_faults.py", "outside/channels/test_soundqueue.py", "watch/test_daemon.py"),
+    *("watch/test_watch_button.py", "outside/channels/test_voice.py", "test_house.py"),
+    *("outside/channels/test_desktop.py", "cli/test_interface.py", "floorcheck/test_judging.py"),
+    *("decide/plan/test_replan.py", "mutants/test_mutants.py", "decide/plan/test_infeasible.py"),
+    *("outside/channels/test_sound.py", "words/record/test_recordcsv.py", "watch/test_resting.py"),
+    *("cli/test_warmhelper.py", "floorcheck/test_floors.py", "outside/test_longlogs.py", "cli/test_plan.py"),
+    *("watch/test_looks.py", "decide/why/test_confusion.py", "outside/channels/test_deliver.py"),
+    *("days/test_todaysstop.py", "outside/test_recalledlog.py", "cli/test_durable.py", "test_neverempty.py"),
+    *("decide/plan/test_two_coats.py", "outside/test_bookraces.py", "formulas/test_bandcoverage.py"),
+    *("outside/test_bookmending.py", "watch/test_screen.py", "outside/test_jobexchange.py"),
+    *("outside/test_weatherservice.py", "decide/plan/test_hands.py", "test_package.py", "cli/test_damagedbook.py"),
+    *("outside/test_lessons.py", "cli/test_recordandwhy.py", "days/test_wholejobs.py"),
+    *("decide/plan/test_planning.py", "outside/test_statedlog.py", "days/test_storm.py", "witness/test_crew.py"),
+    *("decide/test_quietlooks.py", "words/test_spoken.py", "cli/test_exchange.py"),
+    *("words/record/test_spreadsheets.py", "cli/test_selfcheck.py", "cli/test_plan_us.py"),
+    *("days/test_hostilenames.py", "job/test_statements.py", "words/test_floorwords.py"),
 )
 """The files that take longest, by what they compute and wait: they begin first, and the short ones fill the end evenly.
 

@@ -25,6 +25,8 @@ TERMINALS = {
     "an old DOS window": {"PYTHONIOENCODING": "cp437", "TERM": "dumb", "COLUMNS": "40"},
     "plain ASCII without colour": {"PYTHONIOENCODING": "ascii", "NO_COLOR": "1", "LC_ALL": "C", "COLUMNS": "200"},
 }
+IN_TURN = [pytest.param(each, marks=[] if "DOS" in each else [pytest.mark.long]) for each in TERMINALS]
+"""Every run asks on the narrowest of them, which knows the fewest signs but one."""
 READ_AS = {"ascii": "utf-8"}
 """The command line's library writes UTF-8 where a terminal claims to know ASCII alone."""
 
@@ -63,7 +65,7 @@ def at_work(home: Path, run: Run, run_process: Runner) -> Runner:
     return run_process
 
 
-@pytest.mark.parametrize("terminal", TERMINALS)
+@pytest.mark.parametrize("terminal", IN_TURN)
 def test_every_question_prints_on_any_terminal(terminal: str, at_work: Runner) -> None:
     asked_on(terminal, at_work, QUESTIONS, ("0", "1", "2"))
 

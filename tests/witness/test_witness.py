@@ -29,6 +29,7 @@ def test_a_small_sample_runs_through_the_real_commands_and_prints_both_tables(sa
     assert second[0].startswith("stated weight")
 
 
+@pytest.mark.long
 def test_the_clock_of_the_story_is_the_one_that_the_book_keeps() -> None:
     """A tapped step happened when it was tapped, in the story, not while the sample ran."""
     case = Case("late broadcast", "gross")

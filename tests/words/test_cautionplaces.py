@@ -137,7 +137,8 @@ def test_a_caution_that_nobody_shows_would_be_found() -> None:
 def test_nothing_is_said_at_an_act_that_no_row_of_the_family_says(family: Family) -> None:
     own = {row.text for row in CAUTIONS for kin in row.said.values() if family in kin} | {DEFERS}
     others = {row.text for row in CAUTIONS} - own
-    said = "\n".join(line for line in answered(family).splitlines() if line not in over_a_shut_film(family))
+    over_it = over_a_shut_film(family)
+    said = "\n".join(line for line in answered(family).splitlines() if line not in over_it)
     assert [text for text in others if text in said] == []
 
 
