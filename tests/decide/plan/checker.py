@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from itertools import pairwise
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -204,6 +204,8 @@ def _hours(plan: Any, job: Job) -> Iterator[Violation]:
     for step in plan.steps:
         starts, ends = step.starts.astimezone(zone), step.ends.astimezone(zone)
         outside = starts.time() < hours.start or ends.date() != starts.date() or ends.time() > hours.end
+        if hours.start <= time(0, 1) and hours.end >= time(23, 59):  # worked through the night
+            outside = bool(hours.days) and ends.date() not in hours.days
         if outside or (hours.days and starts.date() not in hours.days):
             yield Violation("hours", f"{step.kind} of batch {step.batch} lies outside working hours")
 

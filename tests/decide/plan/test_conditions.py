@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import UTC, date, datetime, time
+
 import pytest
 
-from mixclock.decide.plan.floor.conditions import ExpectedConditions, objection
+from mixclock.decide.plan.floor.conditions import ExpectedConditions, objection, working_stretches
 from mixclock.job.profile import Limits
+from mixclock.job.site import Hours, Site
 from mixclock.units import METRIC_CREW, US_CREW
 
 LIMITS = Limits(slab_c=(10.0, 30.0), air_c=(8.0, 35.0), humidity_max_pct=80.0)
@@ -58,3 +61,22 @@ def test_a_slab_a_hair_too_cold_is_not_told_as_being_at_the_limit() -> None:
         objection(LIMITS, ExpectedConditions(22.0, 50.0, 30.2))
         == "slab just over 30 °C, the sheet allows 10 °C to 30 °C"
     )
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "stretches"),
+    [
+        (time(0, 0), time(23, 59), [("13 06:00", "15 23:59")]),
+        (time(0, 1), time(23, 59), [("13 06:00", "15 23:59")]),
+        (time(0, 5), time(23, 59), [("13 06:00", "13 23:59"), ("14 00:05", "14 23:59"), ("15 00:05", "15 23:59")]),
+        (time(7, 0), time(17, 0), [("13 07:00", "13 17:00"), ("14 07:00", "14 17:00"), ("15 07:00", "15 17:00")]),
+    ],
+)
+def test_a_crew_that_stops_a_minute_before_midnight_and_begins_with_the_day_works_through_the_night(
+    start: time, end: time, stretches: list[tuple[str, str]]
+) -> None:
+    """A minute or two is no night; after six minutes the crew comes back as on any morning."""
+    days = tuple(date(2026, 4, day) for day in (13, 14, 15))
+    site = Site("Boat shed", "UTC", (), (), (), (), Hours(days, start, end))
+    found = working_stretches(site, datetime(2026, 4, 13, 6, tzinfo=UTC))
+    assert [tuple(f"{at:%d %H:%M}" for at in (each.start, each.end)) for each in found] == stretches

@@ -15,6 +15,9 @@ from mixclock.job.site import Site
 from mixclock.units import METRIC_CREW, CrewUnits
 from mixclock.values import dataclass
 
+WORKED_THROUGH = timedelta(minutes=2)
+"""Nobody goes home for so short a time (judgement)."""
+
 STEP = timedelta(minutes=15)
 
 DAYS_AHEAD = 14
@@ -109,6 +112,18 @@ def working_stretches(site: Site, begins: datetime) -> list[Stretch]:
     for start, end in site.also_works:
         apart = [each for each in found if each.end <= start or end <= each.start]
         found = sorted([*apart, Stretch(max(start, begins), end)], key=lambda each: each.start)
+    return _worked_through(found)
+
+
+def _worked_through(stretches: Sequence[Stretch]) -> list[Stretch]:
+    """The stretches, each joined to one that ends just before it begins: who writes hours from midnight to a minute
+    before midnight works through the night."""
+    found: list[Stretch] = []
+    for each in stretches:
+        if found and each.start - found[-1].end <= WORKED_THROUGH:
+            found[-1] = Stretch(found[-1].start, max(found[-1].end, each.end))
+        else:
+            found.append(each)
     return found
 
 
