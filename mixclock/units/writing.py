@@ -18,6 +18,7 @@ from mixclock.units.wall import write_clock
 from mixclock.values import dataclass
 
 QUART_GAL = 0.25
+FL_OZ_IN_GAL = 128
 
 
 @dataclass(frozen=True)
@@ -113,7 +114,7 @@ class CrewUnits:
     def _step_l(self, said: str) -> float:
         """How much one more in the last place of a written volume is."""
         number, unit = said.split(" ", 1)
-        each = {"L": 1.0, "mL": 0.001, "gal": 1.0, "qt": 0.25, "fl oz": 1 / 128}[unit]
+        each = {"L": 1.0, "mL": 0.001, "gal": 1.0, "qt": 0.25, "fl oz": 1 / FL_OZ_IN_GAL}[unit]
         whole = self.scale("l").back(each)
         figures = 2 if unit in ("mL", "fl oz") else 0
         tens = max(0, len(number.split(".")[0]) - figures) if figures else 0
@@ -127,7 +128,7 @@ class CrewUnits:
         """
         if self.one_volume is not None:
             return self._in_one_unit(litres, 3)
-        large, small, each = ("gal", "fl oz", 128) if self.system == "US" else ("L", "mL", 1000)
+        large, small, each = ("gal", "fl oz", FL_OZ_IN_GAL) if self.system == "US" else ("L", "mL", 1000)
         return _alike([self.scale("l").shown(each_l) for each_l in litres], (large, small), each)
 
     def write_sum(self, parts_l: Sequence[float], whole_l: float) -> str:
@@ -138,7 +139,7 @@ class CrewUnits:
         """
         if self.one_volume is not None:
             return self._in_one_unit([whole_l], 3)[0]
-        large, small, each = ("gal", "fl oz", 128) if self.system == "US" else ("L", "mL", 1000)
+        large, small, each = ("gal", "fl oz", FL_OZ_IN_GAL) if self.system == "US" else ("L", "mL", 1000)
         parts, whole = ([self.scale("l").shown(litres) for litres in many] for many in (parts_l, (whole_l,)))
         if max(parts, default=0.0) < 1.0:
             return f"{significant(whole[0] * each, 3)} {small}"
@@ -146,7 +147,7 @@ class CrewUnits:
 
     def _in_one_unit(self, litres: Sequence[float], figures: int) -> list[str]:
         """Volumes in the unit of the page, to a number of figures and at least to a tenth."""
-        each = 128.0 if self.one_volume == "fl oz" else 1.0
+        each = FL_OZ_IN_GAL if self.one_volume == "fl oz" else 1
         return [f"{in_figures(self.scale('l').shown(one_l) * each, figures)} {self.one_volume}" for one_l in litres]
 
     def write_in_line(self, litres: Sequence[float]) -> list[str]:
@@ -294,7 +295,9 @@ class TypedFigures:
         gallons = self.units.scale("l").shown(litres)
         if gallons > 0.9999:
             return f"{rounded(gallons, 3)} gal"
-        return f"{rounded(gallons * 4, 3)} qt" if gallons >= QUART_GAL else f"{rounded(gallons * 128, 2)} fl oz"
+        return (
+            f"{rounded(gallons * 4, 3)} qt" if gallons >= QUART_GAL else f"{rounded(gallons * FL_OZ_IN_GAL, 2)} fl oz"
+        )
 
     def write_mass(self, kg: float) -> str:
         """A weight.
@@ -347,7 +350,7 @@ def crew_units_for(texts: Iterable[str]) -> CrewUnits:
 def _us_volume(litres: float, measured: bool) -> str:
     gallons = scales.US["l"].shown(litres)
     if measured or gallons > 0.9999 or gallons < 0.25:
-        return _large_or_small(gallons, ("gal", "fl oz"), 128, measured)
+        return _large_or_small(gallons, ("gal", "fl oz"), FL_OZ_IN_GAL, measured)
     return f"{rounded(gallons * 4, 1)} qt"
 
 

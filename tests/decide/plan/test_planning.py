@@ -241,3 +241,15 @@ def test_the_crew_ends_at_the_door_though_no_neighbours_are_named(door: str) -> 
     pairs, assumed = neighbours(site, ordered_areas(site, site.coats[0]))
     assert assumed
     assert pairs == {("bay 1", "bay 2"), ("bay 2", "bay 3"), ("bay 3", "bay 4"), ("bay 4", "bay 5")}
+
+
+def test_a_kit_that_nobody_splits_sets_the_size_of_its_bucket() -> None:
+    """A kit of 4 L does a bay of 3.47 L. By hand one person spreads, cuts in and rolls two bays in 56 minutes of 58, so
+    another bay would be no trouble for the crew: it would open another kit."""
+    alone = Person("one", (), 110.0, 66.0, 60.0, 35.0)
+    site = two_bays((alone,))
+    whole = replace(site.coats[0], split=False)
+    site = replace(site, areas=row_of((11.0,) * 3, (7.0,) * 3), coats=(whole,), vessels=(Vessel("pail", 20.0),))
+    plan = make_plan(bench(site, minutes(pour_out=12.0, back_roll=58.0, wet_edge=40.0)), QUICK)
+    assert plan.batches[0].kits == 1
+    assert plan.batches[0].set_by == "the kit: one piece of floor more would open another"

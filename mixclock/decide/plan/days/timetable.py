@@ -25,7 +25,7 @@ from mixclock.decide.plan.floor.precedence import (
     WORK_OF,
     on_strip,
 )
-from mixclock.decide.plan.floor.quantities import Amounts, most_l, planned_bucket
+from mixclock.decide.plan.floor.quantities import Amounts, in_whole_kits, most_l, planned_bucket
 from mixclock.decide.plan.floor.setting import OpenStep
 from mixclock.decide.plan.floor.timing import NEVER_S, Bucketful, Timing, is_sure_span
 from mixclock.decide.plan.search.chain import CoatChain
@@ -172,7 +172,6 @@ class _SessionTeller:
 
     def _late_by(self, index: int, windows: Sequence[PlannedWindow]) -> float:
         """How many seconds, in all, the steps of a batch and those that join it end after these edges."""
-        shuts = {window.name: window.closes for window in windows}
         asked = {window.name: window for window in windows}
         own = [(kind, name) for kind in self.chain.kinds for name in SHUT_BY.get(WORK_OF.get(kind, kind), ())]
         over = [(name, self._over(index, kind, asked[name])) for kind, name in own if name in asked]
@@ -180,8 +179,8 @@ class _SessionTeller:
             for kind, name in ((each, name) for each, name in JOINED_BY if each in self.chain.kinds):
                 starts, ends = self._span(self.chain.node(other, kind))
                 over.append((name, ends if kind == "squeegee" and len(self._beside[other]) > 1 else starts))
-        late = ((ends - shut).total_seconds() for name, ends in over if (shut := shuts.get(name)) is not None)
-        return sum(max(0.0, seconds) for seconds in late)
+        shuts = [(ends, asked[name].closes) for name, ends in over if name in asked]
+        return sum(max(0.0, (ends - shut).total_seconds()) for ends, shut in shuts if shut is not None)
 
     def _over(self, index: int, kind: str, window: PlannedWindow) -> datetime:
         """When a step is over, as if its strip had been poured with the last."""
@@ -197,6 +196,9 @@ class _SessionTeller:
         if window is not None:
             more = areas_said([self.chain.setting.pieces[end].said])
             return f"{window}: with {more} as well this crew would be too slow for it"
+        kits = [self.chain.spec(first, last).amounts.kits for last in (end, end + 1)]
+        if in_whole_kits(self.coat, self.profile) and kits[0] != kits[1]:
+            return "the kit: one piece of floor more would open another"
         return "the wet edge and the crew's time between batches"
 
     def _windows_of(
