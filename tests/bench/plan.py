@@ -23,8 +23,9 @@ from datetime import time as clock
 from mixclock.decide.bucketmodel import bucket_model
 from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.floor.meter import Meter
 from mixclock.decide.plan.floor.plans import Plan
-from mixclock.decide.plan.floor.sheettiming import SheetTiming, blank_standing
+from mixclock.decide.plan.floor.sheettiming import GRID_S, SheetTiming, blank_standing
 from mixclock.decide.plan.judge.explanation import explain
 from mixclock.decide.plan.judge.foreman import foreman_plan, on_days
 from mixclock.decide.plan.search.schedule import Ways
@@ -62,11 +63,12 @@ def solver_said() -> str:
     return "loaded" if "ortools" in sys.modules else "not installed"
 
 
-def by_the_sheets(site: Site) -> Bench:
+def by_the_sheets(site: Site, meter: Meter | None = None) -> Bench:
     """The bench as the terminal puts it together."""
     profiles = {coat.product.casefold(): find(coat.product).profile for coat in site.coats}
     standing = replace(blank_standing(site, {}), profiles=profiles)
-    timing, exact = SheetTiming(standing, bucket_model()), SheetTiming(standing, bucket_model(), 0)
+    model, meter = bucket_model(), meter or Meter()
+    timing, exact = (SheetTiming(standing, model, grid_s, meter) for grid_s in (GRID_S, 0))
     return Bench(site, profiles, timing, exact, timing, BEGINS)
 
 
@@ -123,8 +125,12 @@ def by_default(said: str, limit_s: float, site: Site) -> None:
 
 def freed(said: str, limit_s: float, site: Site) -> None:
     """A plan, and what would free it where it does not fit."""
-    at = by_the_sheets(site)
-    timed(said, limit_s, lambda ways: explain(at, make_plan(at, ways), ways))
+
+    def answer(ways: Ways) -> Plan:
+        at = by_the_sheets(site, ways.meter)
+        return explain(at, make_plan(at, ways), ways)
+
+    timed(said, limit_s, answer)
 
 
 def five() -> None:
