@@ -49,6 +49,33 @@ def test_what_the_first_bucket_covered_counts_for_the_rest_and_that_is_said() ->
     assert film_um(after, log.standing().profile(after.product)) > 0.0
 
 
+def said_of(volume_l: float) -> tuple[float, str]:
+    """What another bay of 12 m² takes, and what is said, if the first took so much: 300 µm wet are 3.6 L."""
+    log = shed()
+    log.add(0, Combined("Shed base", ("bay 1",), "base", volume_l, 1.09 * volume_l, mixing_s=180), by="mixer")
+    log.add(4, Poured(1, covered_m2=12.0))
+    went = as_it_went(log.standing(), instant(30))
+    (line,) = (line for line in went.said if "so far" in line)
+    return needed_l(went.standing.site.coats[0], log), line
+
+
+def test_a_film_that_went_down_too_thin_is_told_and_what_follows_is_as_thick_as_was_asked() -> None:
+    """12 m² out of 2 L are 6 m²/L, of 3.6 L that the film alone takes. With the usual 5 % of waste: 3.79 L a bay."""
+    taken_l, line = said_of(2.0)
+    assert taken_l == pytest.approx(3.6 / 0.95, rel=0.001)
+    assert line.startswith("base goes 6 m²/L so far, ")
+    assert "it lies thinner than 300 µm wet" in line
+
+
+def test_a_bucket_that_went_impossibly_short_is_told_as_it_was_stated() -> None:
+    """12 m² out of 18 L are 0.67 m²/L: four fifths would have stayed in pails. No more than three fifths are believed,
+    1.33 m²/L."""
+    taken_l, line = said_of(18.0)
+    assert taken_l == pytest.approx(3.6 / 0.4, rel=0.001)
+    assert line.startswith("base goes 0.67 m²/L so far, ")
+    assert line.endswith("the rest is counted at 1.3 m²/L")
+
+
 def test_a_floor_that_goes_as_planned_is_left_alone() -> None:
     log = shed()
     assert as_it_went(log.standing(), instant(0)).said == ()

@@ -14,7 +14,6 @@ from mixclock.job import practice
 from mixclock.job.dayentries import PaceDropped
 from mixclock.job.progress import Standing
 from mixclock.job.site import Coat, Site
-from mixclock.units import CrewUnits
 from mixclock.values import dataclass, replace
 
 MOST_WASTE = 0.6
@@ -41,10 +40,11 @@ def as_it_went(standing: Standing, now: datetime) -> AsItWent:
     site, said = standing.site, []
     coats = []
     for coat in site.coats:
-        learned = _with_its_waste(standing, coat)
-        coats.append(learned or coat)
-        if learned is not None:
-            said.append(_film_said(standing, coat, learned, site.units))
+        went = _went_l_m2(standing, coat)
+        learned = _with_its_waste(standing, coat, went) if went is not None else coat
+        coats.append(learned)
+        if went is not None:
+            said.append(_film_said(standing, coat, learned, went))
     pace = pace_of(standing, now)
     if pace.worth_saying and pace.factor > 1.0:
         said.append(_pace_said("today", pace, site))
@@ -52,28 +52,41 @@ def as_it_went(standing: Standing, now: datetime) -> AsItWent:
     return AsItWent(replace(standing, site=replace(site, coats=tuple(coats))), tuple(said))
 
 
-def _with_its_waste(standing: Standing, coat: Coat) -> Coat | None:
-    """The coat with the share that really stays in pails, rollers and the slab; None if the coat goes as planned."""
+def _went_l_m2(standing: Standing, coat: Coat) -> float | None:
+    """How many litres a square metre took so far; None if the coat goes as planned, or nobody can tell."""
     seen = list(measures(standing, coat))
     size_m2, volume_l = sum(one.size_m2 for one in seen), sum(one.volume_l for one in seen)
-    profile = standing.profile(coat.product)
-    if profile is None or size_m2 <= 0.0 or volume_l <= 0.0:
+    if standing.profile(coat.product) is None or size_m2 <= 0.0 or volume_l <= 0.0:
         return None
-    film_l_m2 = film_um(coat, profile) / 1000.0
-    planned = film_l_m2 / (1.0 - practice.waste_share(coat).value)
-    if abs(volume_l / size_m2 / planned - 1.0) < WORTH_TELLING:
-        return None
-    return replace(coat, waste=min(MOST_WASTE, max(0.0, 1.0 - film_l_m2 * size_m2 / volume_l)))
+    went = volume_l / size_m2
+    return went if abs(went / _planned_l_m2(standing, coat) - 1.0) >= WORTH_TELLING else None
 
 
-def _film_said(standing: Standing, coat: Coat, learned: Coat, units: CrewUnits) -> str:
-    profile = standing.profile(coat.product)
-    film = film_um(coat, profile) / 1000.0
-    was, now = (film / (1.0 - practice.waste_share(each).value) for each in (coat, learned))
-    return (
-        f"{coat.name} goes {units.write_spread(1.0 / now)} so far, {units.write_spread(1.0 / was)} was planned: "
-        "the rest is counted by what the buckets covered"
-    )
+def _planned_l_m2(standing: Standing, coat: Coat) -> float:
+    return _film_l_m2(standing, coat) / (1.0 - practice.waste_share(coat).value)
+
+
+def _film_l_m2(standing: Standing, coat: Coat) -> float:
+    return film_um(coat, standing.profile(coat.product)) / 1000.0
+
+
+def _with_its_waste(standing: Standing, coat: Coat, went_l_m2: float) -> Coat:
+    """The coat with the share that really stays in pails, rollers and the slab. Too thin a film tells nothing of that
+    share: what follows is to be as thick as was asked, and no less is bought."""
+    film = _film_l_m2(standing, coat)
+    return coat if went_l_m2 < film else replace(coat, waste=min(MOST_WASTE, 1.0 - film / went_l_m2))
+
+
+def _film_said(standing: Standing, coat: Coat, learned: Coat, went_l_m2: float) -> str:
+    units, film = standing.site.units, _film_l_m2(standing, coat)
+    was, counted = (units.write_spread(1.0 / _planned_l_m2(standing, each)) for each in (coat, learned))
+    so_far = f"{coat.name} goes {units.write_spread(1.0 / went_l_m2)} so far, {was} was planned"
+    if went_l_m2 < film:
+        thick = units.write_film(film * 1000.0)
+        return f"{so_far}: it lies thinner than {thick} wet; the rest is planned as thick as that, so pour more of it"
+    if 1.0 - film / went_l_m2 > MOST_WASTE:
+        return f"{so_far}: look at the areas and litres that were stated; the rest is counted at {counted}"
+    return f"{so_far}: the rest is counted by what the buckets covered"
 
 
 def _pace_said(when: str, pace: DayPace, site: Site) -> str:
