@@ -35,6 +35,7 @@ def made(monkeypatch: pytest.MonkeyPatch) -> list[SheetPot]:
         return real(sheet)
 
     monkeypatch.setattr(ensemble_members, "calibrate_ensemble", counted)
+    monkeypatch.setattr(calibrations, "ensemble_members", ensemble_members)  # not the sheets that all tests know
     return sheets
 
 
