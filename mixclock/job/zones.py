@@ -17,6 +17,7 @@ def zone_named(name: str) -> zoneinfo.ZoneInfo:
     try:
         return zoneinfo.ZoneInfo(name)
     except (KeyError, ValueError, OSError):
-        close = near(name, zoneinfo.available_timezones())
+        is_offset = any(letter.isdigit() for letter in name)  # "UTC" in place of "UTC+2" would be two hours off
+        close = None if is_offset else near(name, zoneinfo.available_timezones())
         mend = f"did you mean '{close}'?" if close else "expected a name such as Europe/Lisbon or America/Chicago"
         raise Mistakes([Mistake("zone", f"{quoted(name)} is no time zone", mend)]) from None

@@ -250,6 +250,7 @@ def test_conditions_that_nobody_gave_stand_first_among_what_was_assumed(run: Run
     ("line", "said"),
     [
         ('zone = "Europe/Lisbn"', "'Europe/Lisbn' is no time zone; did you mean 'Europe/Lisbon'?"),
+        ('zone = "UTC+2"', "'UTC+2' is no time zone; expected a name such as Europe/Lisbon"),
         ("", "'zone': is missing"),
         ('zone = ""', "'zone'"),
     ],
