@@ -29,7 +29,7 @@ FEW_BUCKETS = 2
 
 MANY_HANDS = 3
 """One of three people would stand idle now and then, so two roll together: on halls of ten to forty bays a twentieth of
-the time was saved so. Of two people both are busy."""
+the time was saved so. Of two people both are busy, unless they wait for the floor."""
 
 FEW_AREAS = 4
 """On this few areas the plan also tries it when the day is too short (judgement)."""
@@ -40,9 +40,9 @@ ONE_OF_THEM = ("last", "first")
 WORTH_HELPING = timedelta(minutes=1)
 """Two roll together only if the coat is done sooner by at least this (judgement)."""
 
-MOST_HELPED, MOST_HELPED_AT_LAST = 12, 100
-"""On more areas than this the plan does not try it, since it would have to search every coat again; on more it tries it
-with the buckets that it found."""
+MOST_HELPED, MOST_HELPED_WAITING, MOST_HELPED_AT_LAST = 12, 24, 100
+"""On more areas than the first the plan does not try it, since it would have to search every coat again; on more it
+tries it with the buckets that it found, up to the second where two wait for the floor to open."""
 
 
 def lay_coat(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | CoatRefusal:
@@ -211,8 +211,9 @@ def _rolled_together(task: CoatTask, stretches: list[Stretch], ways: Ways, found
 def _may_be_rolled_by_two(task: CoatTask, ways: Ways) -> bool:
     """Whether the soonest end is asked for, and the crew is large enough for two to roll some buckets."""
     hands = sum(task.setting.crew.able_to_help("roll"))
+    waits = task.below.opens is not None and MOST_HELPED < len(task.areas) <= MOST_HELPED_WAITING
     asked = not ways.rough and task.setting.reserve >= 1.0
-    return asked and hands >= MANY_HANDS and _may_help(task, "roll", MOST_HELPED_AT_LAST)
+    return asked and hands >= (2 if waits else MANY_HANDS) and _may_help(task, "roll", MOST_HELPED_AT_LAST)
 
 
 def _helped_at_last(ways: Ways, found: list[Session]) -> list[Session]:

@@ -6,7 +6,7 @@ so an installed solver gets every pair beside everybody alone, batch by batch, a
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable
 
 from mixclock.decide.plan.floor.crew import pairs_for, times_by_two
 from mixclock.decide.plan.search import solver as exact
@@ -16,24 +16,27 @@ from mixclock.decide.plan.search.network import timed
 from mixclock.decide.plan.search.solver import Shared, TimedHands
 from mixclock.values import replace
 
-MOST_S, MOST_LARGE_S = 0.15, 0.08
-"""How long it looks at all divisions together; a large floor gained two thirds in half of that, which takes it as long
-again."""
+MOST_SMALL_S, MOST_S, MOST_LARGE_S = 0.06, 0.15, 0.08
+"""How long it looks at all divisions together. A small floor that waits for none below it is settled sooner; a large
+one gained two thirds in half of that, which takes it as long again."""
 
 
 def sooner_by_two(
-    chain: CoatChain, options: Sequence[Cuts], by_s: int, known: Solution, stop: Callable[[], bool]
+    chain: CoatChain, options: Iterable[Cuts], by_s: int, known: Solution, stop: Callable[[], bool]
 ) -> tuple[CoatChain, Solution] | None:
     """The soonest plan that is found of these divisions if it is over by then; the first is looked at longest, and a
     large floor only in the division that is known."""
     best: tuple[Cuts, TimedHands] | None = None
-    is_large = chain.network(known.cuts).size > exact.LARGE
-    left_s, over_s = MOST_LARGE_S if is_large else MOST_S, by_s
+    size, over_s = chain.network(known.cuts).size, by_s
+    is_small, is_large = size <= exact.MOST_STEPS, size > exact.LARGE
+    at_once = is_small and not chain.setting.bounds
+    left_s = MOST_SMALL_S if at_once else MOST_LARGE_S if is_large else MOST_S
     for cuts in options:
         net = chain.network(cuts)
         if stop() or left_s < exact.LEAST_S or (is_large and cuts != known.cuts):
             break
-        hint, finish_by = (known, known.found.finish) if cuts == known.cuts else (None, over_s)
+        goes_on = cuts == known.cuts and not is_small  # of a small floor it is sooner proven that it can't be over
+        hint, finish_by = (known, known.found.finish) if goes_on else (None, over_s)
         answer = exact.asked(chain.meter, net, finish_by, left_s, exact.TIGHTENING_BY_TWO, hint, _pairs(chain, cuts))
         left_s -= answer.took_s
         if answer.found is not None and answer.found.finish <= over_s:

@@ -90,6 +90,22 @@ def divisions(chain: CoatChain, count: int) -> list[Cuts]:
     return [cuts for cuts in _divided(chain, count) if all(chain.is_worth_mixing(*run) for run in pairwise((0, *cuts)))]
 
 
+def as_the_floor_opens(chain: CoatChain, count: int) -> list[Cuts]:
+    """Ways to divide the floor where the coat below opens at another time; none where those are many."""
+    at = chain.setting
+    bounds = (at.bounds.get(piece.area) for piece in at.pieces)
+    opens_s = [bound.not_before_s if bound is not None else 0 for bound in bounds]
+    places = [place for place in range(1, chain.pieces) if opens_s[place] != opens_s[place - 1]]
+    if not 0 < math.comb(len(places), count - 1) <= FEW:
+        return []
+    every = ((*cuts, chain.pieces) for cuts in combinations(places, count - 1))
+    return [cuts for cuts in every if all(_may_be_mixed(chain, *run) for run in pairwise((0, *cuts)))]
+
+
+def _may_be_mixed(chain: CoatChain, first: int, end: int) -> bool:
+    return end <= reach(chain)[first] and chain.is_worth_mixing(first, end)
+
+
 def _divided(chain: CoatChain, count: int) -> list[Cuts]:
     found: list[Cuts] = []
     if math.comb(chain.pieces - 1, count - 1) <= FEW:

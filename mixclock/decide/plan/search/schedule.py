@@ -18,7 +18,7 @@ from mixclock.decide.plan.search.annealing import any_feasible, mended, sooner_t
 from mixclock.decide.plan.search.bytwo import sooner_by_two
 from mixclock.decide.plan.search.chain import AGREE_S, CoatChain, Guess
 from mixclock.decide.plan.search.climber import Cuts, Effort, Solution, again, legal
-from mixclock.decide.plan.search.divisions import divisions, fewest
+from mixclock.decide.plan.search.divisions import as_the_floor_opens, divisions, fewest
 from mixclock.decide.plan.search.joints import Joints
 from mixclock.decide.plan.search.laidbefore import LaidBefore
 from mixclock.decide.plan.search.network import timed
@@ -172,7 +172,7 @@ def rolled_by_two(laid: StretchPlan, by_s: int, ways: Ways) -> StretchPlan | Non
     count = len(known.cuts)
     if not _may_polish(chain, count, ways) or floor_bound(chain, known.cuts) > by_s:
         return None
-    options = sorted(divisions(chain, count), key=lambda each: each != known.cuts)
+    options = dict.fromkeys((known.cuts, *as_the_floor_opens(chain, count), *divisions(chain, count)))
     found = sooner_by_two(chain, options, by_s, known, ways.stop)
     agreed = _agreed(*found, ways) if found is not None else None
     if found is None or agreed is None or agreed.found.finish > by_s:
