@@ -165,5 +165,5 @@ def _cut(whole: FloorPiece, lines: tuple[int, int], part: int, parts: int) -> Fl
         upright_m2=upright_m2,
         part=part,
         parts=parts,
-        ten_thousandths=lines if parts > 1 else None,
+        thousandths=(1000.0 * lines[0] / FINEST, 1000.0 * lines[1] / FINEST) if parts > 1 else None,
     )

@@ -16,7 +16,7 @@ FINEST = 10_000
 class FloorPiece:
     """A piece of floor for one bucket at most: a whole area, or a part of one that is too large.
 
-    Parts of an area are equal, unless `ten_thousandths` says at which of them this one begins and ends.
+    Parts of an area are equal, unless `thousandths` says at which of them, to a tenth, this one begins and ends.
     """
 
     area: str
@@ -26,7 +26,7 @@ class FloorPiece:
     parts: int = 1
     texture_um: float = 0.0
     upright_m2: float = 0.0
-    ten_thousandths: tuple[int, int] | None = None
+    thousandths: tuple[float, float] | None = None
 
     @property
     def said(self) -> str:
@@ -36,9 +36,9 @@ class FloorPiece:
     @property
     def _lies_in(self) -> tuple[int, int, int]:
         """Its first and last part, of how many equal ones."""
-        if self.ten_thousandths is None:
+        if self.thousandths is None:
             return self.part, self.part, self.parts
-        begin, end = self.ten_thousandths
+        begin, end = (round(line * FINEST / 1000.0) for line in self.thousandths)
         return begin + 1, end, FINEST
 
 
