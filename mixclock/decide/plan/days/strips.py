@@ -28,6 +28,10 @@ MOST_IN_VAIN, MOST_IN_VAIN_BESIDE_SOLVER, MOST_IN_VAIN_QUICKLY = 8, 4, 2
 has many steps, so each search takes long. In a room of two areas 8 found a plan that 4 had missed; an installed solver
 finds more of them, and there 4 find it too (judgement)."""
 
+SELDOM_MORE = 4
+"""A bucket in more strips than this was looked at long and hardly ever found where fewer are no way, on two dozen
+floors: those are looked at last."""
+
 MOST_SAVED, MOST_BUCKETS, AS_SOON = 2.0 / 3.0, 8, timedelta(minutes=5)
 """Of so many small buckets no more than these are left, and it is done no later than so (judgement)."""
 
@@ -75,9 +79,10 @@ def _litres(found: list[Session]) -> float:
 
 
 def _by_fewest_buckets(task: CoatTask) -> list[int]:
-    """Into how many strips a bucket may be poured, those first that could do with the fewest buckets, by few strips."""
+    """Into how many strips a bucket may be poured, the many last; of the others those first that could do with the
+    fewest buckets, by few strips."""
     bounds = _bounds(task)
-    return sorted(bounds, key=lambda strips: (bounds[strips], strips))
+    return sorted(bounds, key=lambda strips: (strips > SELDOM_MORE, bounds[strips], strips))
 
 
 def _bounds(task: CoatTask) -> dict[int, int]:
