@@ -35,6 +35,7 @@ class BookKeeping:
         self._due_s = float("-inf")
         self._took_s = 0.0
         self._at_it = threading.Lock()
+        self._ended = threading.Event()
         self._mended = 0
 
     def copy_if_due(self, is_live: bool) -> None:
@@ -48,6 +49,13 @@ class BookKeeping:
         if now_s >= self._due_s and self._at_it.acquire(blocking=False):
             self._due_s = now_s + copied_again_s(LIVE_EVERY_S if is_live else IDLE_EVERY_S, self._took_s)
             threading.Thread(target=self._copy, name="copy of the book", daemon=True).start()
+
+    def stop(self, at_most_s: float) -> None:
+        """Begin no more copies, and wait that long for the one that is under way: a half copy counts for nothing, and
+        nobody is told of it any more."""
+        if not self._ended.is_set():
+            self._ended.set()
+            self._at_it.acquire(timeout=at_most_s)  # and kept: no other copy begins
 
     def look(self, ticker: Ticker) -> None:
         """Tell what is wrong with the book, and say so when it is mended."""
@@ -92,7 +100,8 @@ class BookKeeping:
             self._troubles.stands("no room for a copy", str(error), "notice")
         except BookError as error:
             self._due_s = self._clock.boot_s() + TRY_AGAIN_S
-            self._fault(f"no copy of the book could be made: {error}")
+            if not self._ended.is_set():
+                self._fault(f"no copy of the book could be made: {error}")
         finally:
             self._took_s = self._clock.monotonic_s() - began_s
             self._due_s = max(self._due_s, self._clock.boot_s() + copied_again_s(0.0, self._took_s))

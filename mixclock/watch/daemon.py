@@ -55,7 +55,7 @@ READ_AFTER_S = 0.05
 CHORES_EVERY_S = 5.0
 HANGS = "The alarm clock hangs. Check the floor yourself, and start mixclock watch again."
 LOW_BATTERY_PCT = 30
-LAST_RECEIPTS_S = 2.0
+LAST_RECEIPTS_S, LAST_COPY_S = 2.0, 1.0
 
 SWITCH_S = 0.0005
 """How long a thread that reckons keeps the others waiting: an alert on its way changes threads a dozen times."""
@@ -124,6 +124,7 @@ class Daemon:
         self._scheduler.shutdown(wait=True)
         self._watchdog.stop()
         self._button.close()
+        self.bookkeeping.stop(LAST_COPY_S)
         if self.reckoning.beside is not None:
             self.reckoning.beside.stop()
         self.channels.sound_queue.close()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any
@@ -90,3 +91,30 @@ def test_want_of_room_is_told_as_a_notice_until_there_is_room_again() -> None:
     book.fails = None
     kept_for(0.1, book, is_live=True, troubles=troubles)
     assert troubles.told == {}
+
+
+def test_a_watch_that_ends_waits_for_its_copy_begins_no_other_and_says_nothing_of_a_half_one() -> None:
+    """The book may lie on a stick that is pulled out next, and the terminal may be somebody else's by then."""
+    begun, go_on, told = threading.Event(), threading.Event(), list[str]()
+
+    class SlowBook(CopiedBook):
+        def copy(self, _: Any) -> None:
+            self.copied_s.append(0.0)
+            begun.set()
+            assert go_on.wait(20)
+            raise BookError("the stick is gone")
+
+    book = SlowBook(FakeClock(MORNING), 0.0)
+    keeping = BookKeeping(book, book.clock, ToldTroubles(), told.append)  # type: ignore[arg-type]
+    keeping.copy_if_due(is_live=True)
+    assert begun.wait(20)
+    ending = threading.Thread(target=keeping.stop, args=(20.0,))
+    ending.start()
+    ending.join(0.05)
+    assert ending.is_alive()
+    go_on.set()
+    ending.join(20)
+    assert not ending.is_alive()
+    book.clock.advance(7200.0)
+    keeping.copy_if_due(is_live=True)
+    assert (len(book.copied_s), told) == (1, [])
