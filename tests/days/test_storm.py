@@ -7,7 +7,7 @@ import pytest
 from tests.days.storm import MOST_CALLS, MOST_SPOKEN_S, storm
 
 
-@pytest.mark.parametrize("days", [4, pytest.param(200, marks=pytest.mark.long)])
+@pytest.mark.parametrize("days", [3, pytest.param(200, marks=pytest.mark.long)])
 def test_on_normal_days_a_person_is_called_at_most_twice_in_ten_minutes(days: int) -> None:
     calls = storm(range(days // 2))
     assert calls.firsts > days, "a day without calls shows nothing"

@@ -63,7 +63,9 @@ def test_where_nobody_meets_a_wet_edge_any_more_it_is_taped_and_the_rest_goes_on
     assert all(batch.mixed_at < instant(HOME) for batch in plan.batches)
 
 
-@pytest.mark.parametrize("asked", [476.0, 500.0, 520.0])
+@pytest.mark.parametrize(
+    "asked", [pytest.param(476.0, marks=pytest.mark.long), 500.0, pytest.param(520.0, marks=pytest.mark.long)]
+)
 def test_what_lies_when_the_day_is_almost_over_is_done_today_and_only_the_rest_tomorrow(asked: float) -> None:
     """Poured at 16:54. In time it is asked about at 16:56; at 17:20 and at 17:40 roller and flake are late (22 and 40
     minutes at 20 degrees by the sheet). They take 9.6 and 12 minutes and up to five between them: all is done within 40

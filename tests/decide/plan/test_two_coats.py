@@ -129,6 +129,7 @@ def test_a_base_opens_in_time_for_its_top_coat_the_same_day_where_its_order_of_w
     assert plan.finish.date() == plan.begins.date()
 
 
+@pytest.mark.long
 def test_two_people_divide_a_top_coat_where_its_base_opens_and_roll_its_last_bucket_together() -> None:
     """CP-SAT finds 52,634 s in 60 s on two cores (`two_coats halls 60`): the top coat in buckets of 4, 4, 4 and 8 bays
     over a base of 4 bays each. In buckets of 5, each waited for two of the base's, and all was done 2.8 % later."""
