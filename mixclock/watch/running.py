@@ -14,8 +14,9 @@ from mixclock.job.entry import WatchEvent
 from mixclock.watch.daemon import Daemon
 from mixclock.watch.screen import PlainScreen
 
-REDRAW_S, RESTS_S = 0.5, 30.0
-"""How often a screen is drawn, and how long the main thread rests where nothing is drawn: a signal wakes it."""
+REDRAW_S, RESTS_S = 0.5, 2.0
+"""How often a screen is drawn, and how long the main thread rests where nothing is drawn. A signal wakes it, but for
+one that comes in the instant before it lies down: Python tells of that when it wakes by itself."""
 
 LAST_LINES_S = 2.0
 TERMINAL_SHUT = "The terminal was shut. mixclock goes on watching; mixclock watch --stop ends it."
