@@ -6,6 +6,7 @@ import gc
 import socket
 import urllib.request
 import warnings
+from collections.abc import Iterator
 from datetime import UTC, datetime
 from email.utils import parsedate_to_datetime
 from typing import Any
@@ -116,12 +117,20 @@ def test_a_quiet_board_ends_at_once_and_dates_its_answers(serve: Any) -> None:
     assert CLOCK.monotonic_s() - began_s < 1.0
 
 
-def test_who_comes_in_the_moment_of_the_end_leaves_no_socket_behind() -> None:
-    """asyncio loses the socket of one that it lets in while it closes: each turn of the loop round the end is tried."""
+@pytest.fixture
+def nothing_of_others() -> Iterator[None]:
+    """What others left behind is not asked about here, nor walked at each search for garbage."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", ResourceWarning)
-        gc.collect()  # what others left behind is not asked about here, nor walked five times more
+        gc.collect()
         gc.freeze()
+    yield
+    gc.unfreeze()
+
+
+@pytest.mark.usefixtures("nothing_of_others")
+def test_who_comes_in_the_moment_of_the_end_leaves_no_socket_behind() -> None:
+    """asyncio loses the socket of one that it lets in while it closes: each turn of the loop round the end is tried."""
     for turns in range(5):
         server = BoardServer(FakeHouse, SystemClock(), port=0)
         server.start()

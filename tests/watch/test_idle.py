@@ -7,6 +7,7 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 from collections.abc import Callable
 from pathlib import Path
 
@@ -129,3 +130,15 @@ def test_a_terminal_that_is_shut_wakes_a_watch_that_draws_nothing_at_once() -> N
         assert stop.wait(RESTS_S) is False
         assert shut.is_set()
         assert clock.monotonic_s() - began_s < RESTS_S / 2
+
+
+def test_a_watch_that_python_tells_late_of_a_signal_hears_of_it_within_three_seconds() -> None:
+    """A signal that comes in the instant before the main thread lies down wakes nobody: it is told when that thread
+    wakes by itself. A watch that was told to end then went on for half a minute."""
+    stop, clock = SignalFlag(), SystemClock()
+    late = threading.Timer(0.1, lambda: setattr(stop, "_is_set", True))
+    began_s = clock.monotonic_s()
+    late.start()
+    while not stop.wait(RESTS_S):
+        assert clock.monotonic_s() - began_s < 3.0
+    assert 0.1 <= clock.monotonic_s() - began_s < 3.0

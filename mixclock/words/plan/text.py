@@ -87,11 +87,13 @@ def _nearest(sheet: PlanSheet) -> Iterator[str]:
     planned = {batch.coat for batch in plan.batches}
     if plan.breaks:
         yield f"The nearest plan: {'; '.join(plan.breaks)}. Do not work by it as it stands."
-    elif not plan.stopped_early and not plan.steps:
+    elif plan.stopped_early:
+        return
+    elif not plan.steps:
         yield "No plan that comes near was found either."
-    elif not plan.stopped_early and not planned:
+    elif not planned:
         yield "No plan that comes near was found. Below stands what is still due on the floor, and nothing else."
-    elif not plan.stopped_early and any(coat.coat not in planned for coat in sheet.take.coats):
+    elif any(coat.coat not in planned for coat in sheet.take.coats):
         yield f"No plan that comes near was found. Below stands {' and '.join(sorted(planned))} alone."
 
 

@@ -14,6 +14,7 @@ from mixclock.decide.plan.floor.quantities import (
     LEAST_BUCKET_L,
     SMALL_BUCKET,
     SMALL_JOB_L,
+    Amounts,
     amounts,
     in_whole_kits,
     kit_l,
@@ -114,7 +115,11 @@ def _kits_of(task: CoatTask, area: Area) -> int:
 
 def needed_l(task: CoatTask, areas: Sequence[Area]) -> float:
     """What these areas take of a coat, each laid whole."""
-    return amounts(task.setting.coat, task.setting.profile, uncut(areas)).needed_l
+    return _laid_whole(task, areas).needed_l
+
+
+def _laid_whole(task: CoatTask, areas: Sequence[Area]) -> Amounts:
+    return amounts(task.setting.coat, task.setting.profile, uncut(areas))
 
 
 def finer_by(task: CoatTask) -> tuple[int, ...]:
@@ -131,7 +136,7 @@ def may_cut(task: CoatTask) -> bool:
 
 def counts_of_even_buckets(task: CoatTask) -> tuple[int, ...]:
     """Into how many buckets of one size a floor may be divided: as many as are worth measuring out, and fewer."""
-    whole_l = amounts(task.setting.coat, task.setting.profile, uncut(task.areas)).mixed_l
+    whole_l = _laid_whole(task, task.areas).mixed_l
     worth_it = math.floor(whole_l / LEAST_BUCKET_L + 1e-9) if whole_l >= SMALL_JOB_L else MOST_PARTS
     most = min(worth_it, MOST_EVEN)
     return tuple(dict.fromkeys(math.floor(most * share) for share in SHARES_OF_MOST if most * share >= 2.0))

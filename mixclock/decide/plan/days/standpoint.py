@@ -195,11 +195,15 @@ class _CoatStanding:
         return ended
 
     def _film(self, batch: Batch, area: str, poured: datetime, ended: Mapping[str, datetime]) -> None:
-        floor = self.standing.site.area(area)
-        if floor is not None:
+        if (floor := self.standing.site.area(area)) is not None:
             bucket = bucketful_of(batch, poured)
             laid = LaidFilm(self.coat.name, batch.product, (area,), ended, bucket, batch.id, floor.size_m2)
             self.found.films.append(laid)
+
+    def _films_of(self, batch: Batch, out: datetime) -> None:
+        ended = {"mix": batch.mixing_ended, "pour": out} | ({"broadcast": out} if self.coat.flake_kg_m2 else {})
+        for area in batch.areas:
+            self._film(batch, area, out, ended)
 
     def _in_bucket(self, batch: Batch) -> None:
         """A bucket that is mixed or being mixed. The crew pours, spreads and rolls it before anything new."""
@@ -218,9 +222,7 @@ class _CoatStanding:
         self.found.busy(batch.combined.by or self._who("pour"), out)
         spread_s = _quickest_s(self._times("squeegee", size_m2))
         self.found.busy(self._who("squeegee"), out + timedelta(seconds=spread_s))
-        ended = {"mix": batch.mixing_ended, "pour": out} | ({"broadcast": out} if self.coat.flake_kg_m2 else {})
-        for area in batch.areas:
-            self._film(batch, area, out, ended)
+        self._films_of(batch, out)
         lag_s = float(FOLLOW_S)
         for window, kind in STEPS:
             if not self._asks(batch, window):
@@ -249,9 +251,7 @@ class _CoatStanding:
     def _strips(self, batch: Batch, rest: RestInStrips) -> None:
         """What is still to be laid of a bucket, strip by strip."""
         self.out[batch.id], self.strips[batch.id] = rest.out, len(batch.portions) + rest.strips
-        ended = {"mix": batch.mixing_ended, "pour": rest.out}
-        for area in batch.areas:
-            self._film(batch, area, rest.out, ended | ({"broadcast": rest.out} if self.coat.flake_kg_m2 else {}))
+        self._films_of(batch, rest.out)
         units = self.standing.site.units
         each = f"{units.write_volume(batch.left_l / rest.strips)} on {units.write_area(rest.size_m2 / rest.strips)}"
         self.found.said.append(rest_said(batch, rest, each))

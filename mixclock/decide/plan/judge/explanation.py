@@ -163,7 +163,7 @@ class _Explanation:
 
     @contextmanager
     def _fair_share(self, among: int, kept: int = 0) -> Iterator[None]:
-        with self.trials.share(min(self.trials.whole.left, max(LEAST_SHARE, (self.trials.whole.left - kept) // among))):
+        with self.trials.share(max(LEAST_SHARE, (self.trials.whole.left - kept) // among)):
             yield
 
     def _smallest(self, direction: Direction, coat: str | None) -> FreeingChange | None:

@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from importlib import import_module
 from importlib.util import find_spec
-from typing import Any, NamedTuple
+from typing import Any, Generic, NamedTuple, TypeVar
 
 from mixclock.decide.plan.floor.meter import A_SOLVER_SECOND, Meter
 from mixclock.decide.plan.floor.timing import NEVER_S
@@ -169,11 +169,14 @@ def any_feasible_briefly(
     return any_feasible(chain, options, stop, [AT_A_GLANCE for way in ways if way is BRIEFLY])
 
 
-class _SolverAnswer(NamedTuple):
+_Found = TypeVar("_Found")
+
+
+class _DivisionAnswer(NamedTuple, Generic[_Found]):
     """What the library found for one division, how long it took in its own time, and whether it proved that there is
     nothing to be found."""
 
-    found: Solution | None
+    found: _Found | None
     took_s: float
     impossible: bool = False
 
@@ -188,12 +191,11 @@ def _surely_over(net: Network) -> int:
 
 def _solved(
     meter: Meter, cuts: Cuts, net: Network, finish_by: int, left_s: float, way: SolverWay, known: Solution | None = None
-) -> _SolverAnswer:
+) -> _DivisionAnswer[Solution]:
     """A solution that ends by then, if the library finds one in so many seconds."""
     answer = asked(meter, net, finish_by, left_s, way, known)
-    if answer.found is None:
-        return _SolverAnswer(None, answer.took_s, answer.impossible)
-    return _SolverAnswer(in_these_hands(cuts, net, answer.found), answer.took_s)
+    found = None if answer.found is None else in_these_hands(cuts, net, answer.found)
+    return _DivisionAnswer(found, answer.took_s, answer.impossible)
 
 
 def in_these_hands(cuts: Cuts, net: Network, found: TimedHands) -> Solution:
@@ -224,14 +226,6 @@ class TimedHands(NamedTuple):
         return max(begun + hands.span for begun, hands in zip(self.begins, self.hands, strict=True))
 
 
-class _HandsAnswer(NamedTuple):
-    """The same as `_SolverAnswer`, before anybody's steps are timed one after the other."""
-
-    found: TimedHands | None
-    took_s: float
-    impossible: bool = False
-
-
 Shared = Mapping[int, Sequence[tuple[tuple[int, ...], int]]]
 """The steps that two may do side by side too: any two, and how long it takes them."""
 
@@ -246,7 +240,7 @@ def asked(
     way: SolverWay,
     known: Solution | None = None,
     shared: Shared = NOTHING_SHARED,
-) -> _HandsAnswer:
+) -> _DivisionAnswer[TimedHands]:
     """Hands and starts that end all by then, if the library finds any in so many seconds."""
     library: Any = import_module(LIBRARY)
     model = _SolverText(net, finish_by, shared)
@@ -259,10 +253,10 @@ def asked(
     took_s: float = answer.deterministic_time
     meter.spend(A_SOLVER_SECOND * took_s)
     if answer.status not in (library.CpSolverStatus.OPTIMAL, library.CpSolverStatus.FEASIBLE):
-        return _HandsAnswer(None, took_s, answer.status == library.CpSolverStatus.INFEASIBLE)
+        return _DivisionAnswer(None, took_s, answer.status == library.CpSolverStatus.INFEASIBLE)
     values = list(answer.solution)
     hands = tuple(next(each for each in row if values[each.literal]) for row in model.does)
-    return _HandsAnswer(TimedHands(tuple(values[: net.size]), hands), took_s)
+    return _DivisionAnswer(TimedHands(tuple(values[: net.size]), hands), took_s)
 
 
 class _SolverText:
