@@ -50,13 +50,13 @@ class BookConnection:
     def __init__(self, path: Path, clock: Clock, anyhow: bool = False) -> None:
         """Open the file, making it where there is none.
 
-        Where the disk lets nobody open the file, the book is read from memory, and the file is tried again every few
-        seconds. With `anyhow` that holds for any other obstacle too: a newer shape, or damage that no copy mends.
+        Where the disk lets nobody open the file, the book is read from memory, and each thread tries the file again
+        every few seconds. With `anyhow` that holds for any other obstacle too: a newer shape, or damage that no copy
+        mends.
         """
         self._anyhow = anyhow
         self.shut_because: BookError | None = None
         self._snapshot: bytes | None = None
-        self._tried_s = clock.boot_s()
         self.path = path
         self.reserve_used = False
         self._clock = clock
@@ -77,9 +77,8 @@ class BookConnection:
         """This thread's connection, to the file that bears the book's name now."""
         connection: sqlite3.Connection | None = getattr(self._mine, "connection", None)
         if connection is not None and getattr(self._mine, "in_memory", False):
-            if self._clock.boot_s() - self._tried_s < _TRY_DISK_EVERY_S:
+            if self._clock.boot_s() - self._mine.tried_s < _TRY_DISK_EVERY_S:
                 return connection
-            self._tried_s = self._clock.boot_s()
             connection = None
             self.generation += 1
         elif connection is not None and not connection.in_transaction and self._identity() != self._mine.identity:
@@ -89,6 +88,7 @@ class BookConnection:
                 self._mend("was deleted" if how == "was gone" else how, connection)
             connection = None
         if connection is None:
+            self._mine.tried_s = self._clock.boot_s()
             connection = self._mine.connection = self._open_anyhow()
             self._mine.identity = self._identity()
         self._wait_as_wanted(connection)
@@ -180,7 +180,7 @@ class BookConnection:
         """Open the file. A full disk has no room for SQLite's index beside it, so the reserve gives up some."""
         self.own()
         if self.is_in_memory and shutil.disk_usage(self.path.parent).free < _NO_ROOM_BYTES and self.use_reserve():
-            self._tried_s = -math.inf
+            self._mine.tried_s = -math.inf
             self.own()
         if not self.reserve_used and not self.is_in_memory:
             self._make_reserve()
