@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Mapping, Sequence
+from itertools import combinations, permutations, product
 
 from mixclock.formulas.outline import (
     Corner,
@@ -17,18 +18,24 @@ from mixclock.formulas.outline import (
     sector_edge_m,
     sector_m2,
 )
-from mixclock.units import UnitError, area_m2, length_m, sides_of, two_lengths_m
+from mixclock.units import UnitError, area_m2, inches_joined, length_m, sides_of, two_lengths_m
 from mixclock.values import dataclass
 
 MOST_TERMS = 40
-SHARES = {"": 1.0, "whole": 1.0, "half": 0.5, "quarter": 0.25, "three quarter": 0.75, "three quarters": 0.75}
+SHARES = {
+    **dict.fromkeys(("", "whole"), 1.0),
+    **dict.fromkeys(("half", "semi", "1/2", "½"), 0.5),
+    **dict.fromkeys(("quarter", "1/4", "¼"), 0.25),
+    **dict.fromkeys(("three quarter", "three quarters", "3/4", "¾"), 0.75),
+}
 EXAMPLE = "20 ft x 22 ft - 3 ft x 4 ft"
 
-_SIGN = re.compile(r"\s+([+−–-])(?:\s+|$)|\s*(−)\s*")
+_AFTER_A_UNIT = r"(?:(?<=[A-Za-z²'\"′″’”])|(?<=[mt]2))(?<!\d[eE])"
+_SIGN = re.compile(rf"\s+([+−–-])(?:\s+|$)|\s*(−)\s*|{_AFTER_A_UNIT}\s*([+–-])\s*(?=[\d.¼½¾])")
 _SAID = re.compile(r",?\s+(less|minus|plus)\s+", re.IGNORECASE)
 _CIRCLE = re.compile(
-    r"^(?:an?\s+)?(?:(whole|half|quarter|three quarters?)[ -]+(?:of a\s+)?)?circle\s+(?:of\s+)?(.+?)"
-    r"\s*(radius|across|diameter)?$",
+    r"^(?:an?\s+)?(?:(whole|half|semi|quarter|three quarters?|[¼½¾]|[13]/[24])[ -]*(?:of a\s+)?)?"
+    r"circle,?\s+(?:of\s+)?(.+?)\s*(radius|across|diameter)?$",
     re.IGNORECASE,
 )
 _TURNED = re.compile(r"^(.+?)\s+(radius|across|diameter)\s+((?:.*[ -])?circle)$", re.IGNORECASE)
@@ -84,11 +91,11 @@ def read_shape(text: str) -> FloorShape:
     >>> round(read_shape("quarter circle 6 ft radius").area_m2, 2)
     2.63
     """
-    signed = _SAID.sub(lambda said: " + " if said.group(1).casefold() == "plus" else " - ", text.strip())
+    signed = _SAID.sub(lambda said: " + " if said.group(1).casefold() == "plus" else " - ", inches_joined(text.strip()))
     pieces = _SIGN.split(signed)
-    bodies, signs = pieces[::3], [1]
-    for plain, tight in zip(pieces[1::3], pieces[2::3], strict=True):
-        signs.append(1 if (plain or tight) == "+" else -1)
+    bodies = pieces[::4]
+    found = zip(pieces[1::4], pieces[2::4], pieces[3::4], strict=True)
+    signs = [1, *(1 if "+" in sign else -1 for sign in found)]
     if len(bodies) > MOST_TERMS or not all(body.strip() for body in bodies):
         raise UnitError(f"'{text}' has a figure missing beside a sign: write it as in {EXAMPLE}")
     shape = FloorShape(tuple(zip(signs, (_figure(body.strip()) for body in bodies), strict=True)))
@@ -105,7 +112,22 @@ def _checked(shape: FloorShape, text: str) -> FloorShape:
     floors = [figure for sign, figure in shape.terms if sign > 0]
     if len(floors) == 1 and not all(_fits_in(hole, floors[0]) for hole in holes):
         raise UnitError(f"'{text}' takes off a figure that is longer than the floor: look at its sides")
+    if len(floors) == 1 and any(_must_overlap(one, other, floors[0]) for one, other in combinations(holes, 2)):
+        raise UnitError(f"'{text}' takes off two figures that cannot lie apart there: what they share comes off twice")
     return shape
+
+
+def _must_overlap(one: FloorFigure, other: FloorFigure, floor: FloorFigure) -> bool:
+    """Whether two figures that are taken off have no room beside each other. Figures with sides lie apart where they
+    lie apart across the floor or along it."""
+    if {floor.kind, one.kind, other.kind} != {"sides"}:
+        return False
+    across_m, along_m = (side / (1.0 - AS_MEASURED) for side in floor.lengths_m)
+    for first, second in product(permutations(one.lengths_m), permutations(other.lengths_m)):
+        fit = max(first[0], second[0]) <= across_m and max(first[1], second[1]) <= along_m
+        if fit and (first[0] + second[0] <= across_m or first[1] + second[1] <= along_m):
+            return False
+    return True
 
 
 def _fits_in(hole: FloorFigure, floor: FloorFigure) -> bool:
@@ -143,6 +165,8 @@ def _figure(text: str) -> FloorFigure:
     if triangle is not None:
         base, height = _two(triangle.group(1), text)
         return FloorFigure("triangle", base * height / 2.0, base + height + math.hypot(base, height), (base, height))
+    if text.casefold().endswith("circle"):
+        raise UnitError(f"'{text}' may be a radius or a width: write 'circle 3 m across' or 'circle 3 m radius'")
     if len(sides_of(text)) == 2:
         one, other = _two(text, text)
         return FloorFigure("sides", area_m2(text), 2.0 * (one + other), (one, other))
@@ -201,5 +225,5 @@ def _corner(text: str) -> Corner:
 def _reach(text: str) -> float:
     """A length from a corner. It is negative on the other side of that corner."""
     back = text.startswith(("-", "−"))
-    found = length_m(text.lstrip("-− "))
+    found = length_m(text.lstrip("-− "), bare="m" if text == "0" else None)
     return -found if back else found

@@ -39,8 +39,19 @@ class QuantityKind:
         if self.above is not None and value <= self.above:
             return "is zero" if value == 0 else "is negative"
         if not self.low <= value <= self.high:
-            return f"is outside {self.low:g} to {self.high:g} {self.unit}"
+            if math.isinf(self.low):
+                return f"is outside: at most {_plain(self.high)} {self.unit}"
+            return f"is outside {_plain(self.low)} to {_plain(self.high)} {self.unit}"
         return None
+
+
+def _plain(bound: float) -> str:
+    """A bound as people write it.
+
+    >>> _plain(1_000_000.0), _plain(0.5)
+    ('1000000', '0.5')
+    """
+    return f"{bound:.0f}" if bound == round(bound) else f"{bound:g}"
 
 
 class Findings:

@@ -28,6 +28,7 @@ from mixclock.units.reading import (
 from mixclock.units.scales import Scale, degrees_scale
 from mixclock.units.spans import TypedTime, clock_time, span_s
 from mixclock.units.spanwords import say_remaining, write_narrow_span, write_remaining, write_span
+from mixclock.units.text import inches_joined
 from mixclock.units.wall import (
     CLOCKS,
     says_month_first,

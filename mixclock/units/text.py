@@ -37,6 +37,9 @@ _SAME = str.maketrans(
         **{sign: f" {fraction}" for sign, fraction in _VULGAR},
     }
 )
+_DASH = "[-\u2010\u2011\u2012\u2013\u2212]"
+_INCHES = r"""\d[\d ./\u2044½¼¾⅛⅜⅝⅞]*(?:["\u2033\u201d]| ?in)"""
+_INCHES_ON = rf"(?:(?<=['\u2032\u2019])|(?<=ft)){_DASH}(?={_INCHES})"
 _RAISED = r"(?<=[A-Za-zµ])\s?([²³])"
 _NUMBER = r"\d+[ -]\d+/\d+|\d+/\d+|(?:\d[\d.,]*|[.,]\d[\d.,]*)(?:[eE][+-]?\d+)?"
 _ONE = rf"([+-]?)\s*({_NUMBER})\s*(.*)"
@@ -52,13 +55,22 @@ def tidied(text: str, kind: Kind) -> str:
     """The text with every look-alike sign replaced by the plain one; refuses what is empty or endless."""
     if len(text) > _LONGEST:
         raise UnitError(f"{quoted(text[:_LONGEST])} is too long for {kind.noun}: {kind.write}")
-    plain = text.translate(_SAME)
+    plain = inches_joined(text).translate(_SAME)
     if "²" in plain or "³" in plain:
         plain = re.sub(_RAISED, lambda sign: "2" if sign[1] == "²" else "3", plain)
     plain = " ".join("".join(str(int(letter)) if letter.isdecimal() else letter for letter in plain).split())
     if not plain:
         raise UnitError(f"nothing is written where {kind.noun} belongs: {kind.write}")
     return plain
+
+
+def inches_joined(text: str) -> str:
+    """The text with no dash between feet and their inches, as drawings have it: it takes nothing off.
+
+    >>> inches_joined("20'-6\\" x 9ft-3in")
+    '20\\' 6" x 9ft 3in'
+    """
+    return re.sub(_INCHES_ON, " ", text)
 
 
 def number_and_unit(plain: str, kind: Kind) -> tuple[float, str]:

@@ -163,3 +163,50 @@ def test_corners_may_lie_on_the_other_side_of_where_they_are_measured_from() -> 
     assert read_corners(["-2 m, 0 m", "2 m, 0 m", "2 m, 3 m", "-2 m, 3 m"]).area_m2 == 12.0
     with pytest.raises(UnitError):
         read_shape("x")
+
+
+@pytest.mark.parametrize(
+    ("said", "size_ft2", "by_hand"),
+    [
+        ("20'-6\" x 22'", 451.0, "20.5 ft by 22 ft, as drawings write feet and inches"),
+        ("12’−6½” × 10’–3”", 12.5416667 * 10.25, "150.5 in by 123 in"),
+        ("12ft-6in x 10 ft", 125.0, "12.5 ft by 10 ft"),
+        ("20ft x 22ft-3ft x 4ft", 428.0, "440 - 12: no blank beside the sign"),
+        ("20 ft x 22 ft -3 ft x 4 ft", 428.0, "the same, a blank on one side"),
+        ("10 ft x 10 ft − ¼ circle of 4 ft radius", 100.0 - 4.0 * 3.14159265, "100 - pi 4²/4"),
+        ("semicircle 4 ft radius", 8.0 * 3.14159265, "pi 4²/2"),
+        ("quarter circle, radius 4 ft", 4.0 * 3.14159265, "pi 4²/4"),
+    ],
+)
+def test_feet_inches_and_parts_of_circles_are_read_as_drawings_write_them(
+    said: str, size_ft2: float, by_hand: str
+) -> None:
+    assert read_shape(said).area_m2 / FT2 == pytest.approx(size_ft2), by_hand
+
+
+@pytest.mark.parametrize(
+    ("said", "size_m2"),
+    [
+        ("4 m x 5 m - 3 m x 3 m - 3 m x 3 m", None),  # 3 and 3 are more than 4 across, and more than 5 along
+        ("4 m x 6 m - 3 m x 3 m - 3 m x 3 m", 6.0),  # one behind the other: 6 along
+        ("4 m x 5 m - 1 m x 5 m - 1 m x 5 m", 10.0),  # side by side
+        ("4 m x 5 m - 3.5 m x 2 m - 2 m x 3.5 m", 6.0),  # 2 and 2, if one is turned: 4 across
+    ],
+)
+def test_two_holes_that_have_no_room_beside_each_other_are_not_both_taken_off(said: str, size_m2: float | None) -> None:
+    if size_m2 is None:
+        with pytest.raises(UnitError, match="cannot lie apart"):
+            read_shape(said)
+    else:
+        assert read_shape(said).area_m2 == pytest.approx(size_m2)
+
+
+def test_the_corner_that_all_others_are_measured_from_needs_no_unit() -> None:
+    assert read_corners(["0, 0", "6 m, 0", "6 m, 4 m", "0, 4 m"]).area_m2 == pytest.approx(24.0)
+    with pytest.raises(UnitError, match="6 what"):
+        read_corners(["0, 0", "6, 0", "6 m, 4 m"])
+
+
+def test_a_floor_as_large_as_a_county_is_refused_in_plain_figures() -> None:
+    with pytest.raises(Mistakes, match="is outside: at most 1000000 m²"):
+        job('size = "2 km x 1 km"')
