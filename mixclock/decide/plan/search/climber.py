@@ -131,7 +131,9 @@ def _begun_with(chain: Chain, cuts: Cuts, dice: random.Random, whole: bool) -> l
     rows = _patterns(net, chain, count, dice)
     rows = rows if whole else rows[: max(4, len(rows) // 4)]
     staffs = [_staffed(net, chain, count, pattern) for pattern in rows]
-    orders = list(dict.fromkeys(_order(net, chain, count, *way) for way in itertools.product(PERIODS, AHEAD)))
+    orders = list(
+        dict.fromkeys(in_turns(net, chain, chain.phases, count, *way) for way in itertools.product(PERIODS, AHEAD))
+    )
     chain.meter.work += work_of(net, len(staffs), len(orders))
     best = best_ways(net, staffs, orders, BEGUN_ROUNDS, MOST_BEGUN)
     best = best[:1] if best and not best[0].violation else best  # no other is looked at where one keeps every window
@@ -198,11 +200,13 @@ def _quickest(net: Network, node: int) -> int:
     return min(net.able(node), key=lambda person: net.span(node, person))
 
 
-def _order(net: Network, chain: Chain, batches: int, period: float, ahead: float) -> tuple[int, ...]:
+def in_turns(
+    net: Network, chain: Chain, phases: Sequence[float], batches: int, period: float, ahead: float
+) -> tuple[int, ...]:
+    """An order of work in which each batch comes so many phases behind the one before it, and what is prepared of it so
+    much sooner; `phases` say when in a batch each kind of step comes."""
     keys = [-1.0 - (chain.lead - node) for node in range(chain.lead)]
-    keys += [
-        batch * period + (phase - ahead if phase < 0 else phase) for batch in range(batches) for phase in chain.phases
-    ]
+    keys += [batch * period + (phase - ahead if phase < 0 else phase) for batch in range(batches) for phase in phases]
     keys += [1e6 + node for node in range(chain.tail)]
     for node in chain.patient:
         keys[node] = min((keys[then] for then in net.after[node]), default=1e5) - 0.7

@@ -18,6 +18,7 @@ from mixclock.decide.plan.search.climber import Cuts, Effort, Solution, legal
 from mixclock.decide.plan.search.divisions import reach
 from mixclock.decide.plan.search.network import Network, timed
 from mixclock.decide.plan.search.overwork import too_much_work
+from mixclock.decide.plan.search.rhythms import in_a_rhythm
 from mixclock.values import dataclass, field, replace
 
 EFFORT, EFFORT_BESIDE_SOLVER, EFFORT_QUICKLY = Effort(800, 300), Effort(500, 200), Effort(300, 150)
@@ -94,25 +95,33 @@ class Joints:
         if too_much_work(alone.network(cuts), alone.pours(cuts)):
             failed.append(pair)
             return False
-        small = alone.network(cuts).size <= solver.MOST_STEPS
-        answer = _by_solver(alone, cuts, stop, small) if exact else solver.SolverAnswer()
-        found, way = answer.found is not None, answer.found
-        if not found and not answer.impossible:
-            tried = any_feasible(
-                alone,
-                [cuts],
-                EFFORT_QUICKLY if self.walked else EFFORT_BESIDE_SOLVER if exact else EFFORT,
-                stop=stop,
-                asked=(lambda *_: answer) if small else None,
-            )
-            found, way = tried.feasible and tried.cuts == cuts, tried
-        if found and way is not None:
-            ways[:] = [way, *ways[: MOST_WAYS - 1]]
+        answer = self._looked_for(alone, cuts, stop, exact)
+        found = answer.found is not None
+        if answer.found is not None:
+            ways[:] = [answer.found, *ways[: MOST_WAYS - 1]]
         if not found and stop():
             return True
         (made if found else failed).append(pair)
         self.in_vain += not found and not answer.impossible
         return found
+
+    def _looked_for(self, alone: CoatChain, cuts: Cuts, stop: Callable[[], bool], exact: bool) -> solver.SolverAnswer:
+        """A way to join two batches. Of buckets in strips no walk found what neither a rhythm nor a solver did."""
+        handed = in_a_rhythm(alone, [cuts])
+        if handed is not None:
+            return solver.SolverAnswer(handed)
+        small = alone.network(cuts).size <= solver.MOST_STEPS
+        answer = _by_solver(alone, cuts, stop, small) if exact else solver.SolverAnswer()
+        if answer.found is not None or answer.impossible or (exact and alone.setting.strips > 1):
+            return answer
+        tried = any_feasible(
+            alone,
+            [cuts],
+            EFFORT_QUICKLY if self.walked else EFFORT_BESIDE_SOLVER if exact else EFFORT,
+            stop=stop,
+            asked=(lambda *_: answer) if small else None,
+        )
+        return solver.SolverAnswer(tried) if tried.feasible and tried.cuts == cuts else answer
 
 
 def _is_made_so(net: Network, way: Solution) -> bool:

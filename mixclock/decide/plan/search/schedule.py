@@ -25,6 +25,7 @@ from mixclock.decide.plan.search.network import timed
 from mixclock.decide.plan.search.overwork import MOST_STEPS as MOST_SUMMED
 from mixclock.decide.plan.search.overwork import too_much_work
 from mixclock.decide.plan.search.proofs import enough_hands, open_in_time
+from mixclock.decide.plan.search.rhythms import in_a_rhythm
 from mixclock.decide.plan.search.rolling import FIRST, roll
 from mixclock.decide.plan.search.slack import most_slack
 from mixclock.decide.plan.search.steadyhands import steadied
@@ -312,12 +313,24 @@ def _agreed(chain: CoatChain, found: Solution, ways: Ways) -> Solution | None:
             return timed_anew
         found = timed_anew
         if not timed_anew.feasible:
-            found = mended(chain, timed_anew, mend, ways.seed, ways.stop)
+            found = _mended(chain, timed_anew, mend, ways)
     return found if _holds(chain, found) else None
+
+
+def _mended(chain: CoatChain, missed: Solution, effort: Effort, ways: Ways) -> Solution:
+    """A solution changed so that it keeps its windows again, as far as that is found. Buckets in strips are laid in
+    another rhythm; where a plan keeps a reserve, one bucket more is as good as a long search."""
+    handed = in_a_rhythm(chain, [missed.cuts])
+    if handed is not None or (chain.setting.strips > 1 and chain.setting.reserve < 1.0):
+        return handed or missed
+    return mended(chain, missed, effort, ways.seed, ways.stop)
 
 
 def _first_look(chain: CoatChain, options: list[Cuts], quick: Effort, ways: Ways) -> Solution | None:
     """Any plan that keeps the windows; long runs of batches, divided evenly, are built up window by window."""
+    handed = in_a_rhythm(chain, options)
+    if handed is not None or (chain.setting.strips > 1 and ways.may_ask):
+        return handed or exact.any_feasible(chain, options, ways.stop, (exact.BRIEFLY,)).found
     if len(options[0]) <= FIRST:
         thoroughly = chain.setting.reserve >= 1.0
         asked = (exact.any_feasible if thoroughly else exact.any_feasible_briefly) if ways.may_ask else None
