@@ -16,7 +16,7 @@ from mixclock.job.jumps import worst_read
 from mixclock.job.profile import Limits
 from mixclock.job.readings import Readings
 from mixclock.job.slabmoisture import SlabMoisture, moisture_objection
-from mixclock.units import METRIC_CREW, CrewUnits
+from mixclock.units import METRIC_CREW, CrewUnits, past
 from mixclock.values import dataclass
 
 LEAST_MARGIN_K = 3.0
@@ -168,7 +168,8 @@ def _humidity(conditions: Conditions, limits: Limits | None) -> tuple[Verdict, s
     most_pct = stated if stated is not None else MOST_HUMIDITY_PCT
     words = f"humidity {conditions.rh_pct:.0f} %, at most {most_pct:.0f} %"
     if conditions.rh_pct > most_pct:
-        return Verdict.NO_GO, f"humidity {conditions.rh_pct:.0f} % is over the {most_pct:.0f} % that is allowed"
+        over = past(conditions.rh_pct, most_pct)
+        return Verdict.NO_GO, f"humidity {over} % is over the {most_pct:.0f} % that is allowed"
     if most_pct - conditions.rh_pct <= NEAR_PCT:
         return Verdict.CAUTION, f"humidity {conditions.rh_pct:.0f} %, close to the {most_pct:.0f} % that is allowed"
     return Verdict.GO, words
@@ -197,7 +198,8 @@ def _within(
     span = f"{units.write_temp(low)} to {units.write_temp(high)}"
     words = f"{what} {units.write_temp(temp_c)}"
     if not low <= temp_c <= high:
-        yield Verdict.NO_GO, f"{words} is outside the sheet's {span}"
+        found = units.write_temp_past(temp_c, low if temp_c < low else high)
+        yield Verdict.NO_GO, f"{what} {found} is outside the sheet's {span}"
     elif temp_c - low <= NEAR_K or high - temp_c <= NEAR_K:
         yield Verdict.CAUTION, f"{words}, close to the edge of the sheet's {span}"
     else:

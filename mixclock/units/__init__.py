@@ -4,6 +4,7 @@ Only `uncommon` knows pint. It loads pint only for a unit that the table of `spe
 """
 
 from mixclock.units.errors import UnitError
+from mixclock.units.figures import past
 from mixclock.units.reading import (
     Amount,
     amount,

@@ -40,6 +40,18 @@ def in_figures(value: float, figures: int) -> str:
     return rounded(value, 1 if abs(value) < 100.0 else 0)
 
 
+def past(value: float, limit: float) -> str:
+    """A number that is past a limit, to 1; to a tenth where it would else be written like the limit.
+
+    >>> past(85.3, 85.0), past(9.98, 10.0), past(88.2, 85.0)
+    ('85.3', '9.9', '88')
+    """
+    if rounded(value) != rounded(limit) or value == limit:
+        return rounded(value)
+    away = math.ceil if value > limit else math.floor
+    return rounded(away(round(value * 10, 6)) / 10, 1)
+
+
 def tenth_below(value: float) -> str:
     """A number to a tenth, rounded down.
 

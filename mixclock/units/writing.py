@@ -11,7 +11,7 @@ from mixclock.units import scales
 from mixclock.units import spellings as kinds
 from mixclock.units.converting import unit_keys
 from mixclock.units.errors import UnitError
-from mixclock.units.figures import in_figures, rounded, significant, tenth_below
+from mixclock.units.figures import in_figures, past, rounded, significant, tenth_below
 from mixclock.units.scales import Scale
 from mixclock.units.spanwords import write_remaining, write_span
 from mixclock.units.wall import write_clock
@@ -68,6 +68,15 @@ class CrewUnits:
         """
         scale = self.scale("c")
         return f"{rounded(scale.shown(c))} {scale.unit}"
+
+    def write_temp_past(self, c: float, limit_c: float) -> str:
+        """A temperature that is past a limit, to 1° or as fine as shows that.
+
+        >>> METRIC_CREW.write_temp_past(9.7, 10.0), METRIC_CREW.write_temp_past(8.0, 10.0)
+        ('9.7 °C', '8 °C')
+        """
+        scale = self.scale("c")
+        return f"{past(scale.shown(c), scale.shown(limit_c))} {scale.unit}"
 
     def write_difference(self, k: float) -> str:
         """A difference of temperatures, to 1°.

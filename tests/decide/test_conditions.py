@@ -68,6 +68,22 @@ def test_humidity_is_held_to_the_sheet_else_to_85_percent(
 
 
 @pytest.mark.parametrize(
+    ("rh_pct", "slab_c", "told"),
+    [
+        (85.3, 25.0, "humidity 85.3 % is over the 85 % that is allowed"),
+        (85.04, 25.0, "humidity 85.1 % is over the 85 % that is allowed"),
+        (91.0, 25.0, "humidity 91 % is over the 85 % that is allowed"),
+        (30.0, 9.7, "slab 9.7 °C is outside the sheet's 10 °C to 30 °C"),
+        (30.0, 9.98, "slab 9.9 °C is outside the sheet's 10 °C to 30 °C"),
+        (30.0, 30.3, "slab 30.3 °C is outside the sheet's 10 °C to 30 °C"),
+        (30.0, 8.2, "slab 8 °C is outside the sheet's 10 °C to 30 °C"),
+    ],
+)
+def test_what_is_a_hair_past_a_limit_never_reads_as_the_limit(rh_pct: float, slab_c: float, told: str) -> None:
+    assert told in judge(Conditions(15.0, rh_pct, slab_c), MILD).reasons
+
+
+@pytest.mark.parametrize(
     ("slab_c", "expected"),
     [
         (9.9, Verdict.NO_GO),

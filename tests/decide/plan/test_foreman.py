@@ -91,7 +91,8 @@ def test_a_tight_recoat_is_given_time_by_another_start_of_the_coat_below_and_not
     assert len(plan.batches) == len(soonest.batches)
     [said] = [line for line in plan.warnings if "then hold on" in line]
     assert said.startswith("base begins at ")
-    assert any(line.startswith("start base at") for line in plan.warnings), "why it waits"
+    [waits] = [line for line in plan.warnings if line.startswith("start base at")]
+    assert said.split()[3] == waits.split(",")[0].split()[3], "one hour for one start"
 
 
 def test_what_a_plan_promises_of_more_in_reserve_is_how_it_holds_where_its_windows_are_longer_by_that() -> None:

@@ -18,20 +18,23 @@ QUICK = Ways(Effort(200, 100), exact=False)
 
 
 class ColdNight:
-    """Twelve degrees in the shed until noon, twenty from then on."""
+    """Twelve degrees or less in the shed until noon, twenty from then on."""
+
+    def __init__(self, night_c: float) -> None:
+        self.night_c = night_c
 
     def at(self, instant: datetime) -> ExpectedConditions:
         """The air by the hour; the slab stays at fifteen."""
-        return ExpectedConditions(12.0 if instant.hour < 12 else 20.0, 50.0, 16.0)
+        return ExpectedConditions(self.night_c if instant.hour < 12 else 20.0, 50.0, 16.0)
 
 
-def warnings(coat: Coat, limits: Limits = ANY_LIMITS, film: Film = ANY_FILM) -> tuple[str, ...]:
+def warnings(coat: Coat, limits: Limits = ANY_LIMITS, film: Film = ANY_FILM, night_c: float = 12.0) -> tuple[str, ...]:
     crew = (Person("one", (), 110.0, 75.0, 60.0, 35.0),)
     hours = Hours(DAYS, time(6), time(20))
     site = Site("Slip", "UTC", row_of((16.0,), (2.0,)), (coat,), crew, (Vessel("pail", 24.0),), hours)
     at = bench(site, minutes(pour_out=20.0, back_roll=55.0, wet_edge=60.0, broadcast=75.0))
     profiles = {name: replace(each, limits=limits, film=film) for name, each in at.profiles.items()}
-    plan = make_plan(replace(at, profiles=profiles, outlook=ColdNight()), QUICK)
+    plan = make_plan(replace(at, profiles=profiles, outlook=ColdNight(night_c)), QUICK)
     assert plan.feasible, plan.obstacle
     return plan.warnings
 
@@ -50,6 +53,12 @@ def test_cold_pails_are_to_be_warmed_the_night_before() -> None:
     assert said.startswith("warm the pails to 18 °C the night before base")
     assert said.endswith("are at 12 °C")
     assert warnings(Coat("base", PRODUCT, 300.0), limits=Limits(material_c=(10.0, 30.0))) == ()
+
+
+def test_pails_a_hair_too_cold_are_not_told_as_being_as_warm_as_they_should_be() -> None:
+    (said,) = warnings(Coat("base", PRODUCT, 300.0), limits=Limits(material_c=(12.0, 30.0)), night_c=11.7)
+    assert said.startswith("warm the pails to 12 °C the night before base")
+    assert said.endswith("are at 11.7 °C")
 
 
 def test_more_sand_than_sticks_in_one_throw_is_built_up_in_two() -> None:

@@ -115,3 +115,25 @@ def test_no_start_is_invented_where_none_fits() -> None:
     """Open for half an hour only, after 16 h: two bays can't be met by any start that leaves the base time."""
     plan = make_plan(two_coats(38.0, 38.1), QUICK)
     assert not plan.feasible
+
+
+def test_where_a_coat_waited_in_vain_what_stops_the_work_is_named_and_not_what_the_wait_mended() -> None:
+    """The base is open to the next coat from 16 to 19 h after its pour: poured from 12:30 on it takes the second at
+    7:30, which stays open for days. The third has gone off in the bucket when it is mixed: three minutes each."""
+    second, third = (Coat(name, name, 300.0, kit_l=9.0, split=True) for name in ("second", "third"))
+    found = two_coats(16.0, 19.0, (COATS[0], second, third))
+    assert isinstance(found.timing, FixedTiming)
+    days, going_off = Span(72.0 * 3600.0, 72.0 * 3600.0), Span(180.0, 180.0)
+    closing = {**found.timing.closing, ("second", "recoat"): days, ("third", "pour-out"): going_off}
+    timing = FixedTiming(closing, found.timing.opening)
+    plan = make_plan(replace(found, timing=timing, exact=timing), QUICK)
+    assert plan.obstacle is not None
+    assert (plan.obstacle.coat, plan.obstacle.constraint) == ("third", "pour-out")
+    base, over = ([batch for batch in plan.batches if batch.coat == name] for name in ("base", "second"))
+    assert min(batch.poured_at for batch in base).time() >= time(12, 30)
+    assert over
+    for batch in over:
+        after = [batch.poured_at - one.poured_at for one in base if set(one.areas) & set(batch.areas)]
+        assert after
+        assert all(timedelta(hours=16) <= each <= timedelta(hours=19) for each in after)
+    assert any("start base at" in line for line in plan.warnings)

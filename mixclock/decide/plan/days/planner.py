@@ -82,6 +82,17 @@ class _Mark:
     sessions: Mapping[str, tuple[Session, ...]]
 
 
+@dataclass(frozen=True)
+class _Stuck:
+    """What is in the way of the coat at a place, where a plan got no further: what was laid by then, and which coats
+    had waited for that."""
+
+    at: int
+    obstacle: Obstacle
+    mark: _Mark
+    waits: Mapping[str, datetime]
+
+
 class _Planner:
     def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint) -> None:
         self.bench = bench
@@ -104,7 +115,7 @@ class _Planner:
         """The plan, coat by coat, until one does not fit even if the coat below it begins later."""
         ordered = coats_in_order(self.bench.site)
         marks: list[_Mark] = []
-        first: tuple[Obstacle, _Mark] | None = None
+        furthest: _Stuck | None = None
         at = 0
         while at < len(ordered):
             marks = [*marks[:at], self._mark()]
@@ -112,14 +123,15 @@ class _Planner:
             if obstacle is None:
                 at += 1
                 continue
-            first = first or (obstacle, self._mark())
+            if furthest is None or at > furthest.at:
+                furthest = _Stuck(at, obstacle, self._mark(), dict(self.waits))
             below = self._made_to_wait(ordered, at, obstacle)
             if below is None:
-                self.waits.clear()
-                self._back_to(first[1])
+                self.waits = dict(furthest.waits)
+                self._back_to(furthest.mark)
                 for coat in ordered:
                     self._still_due(coat)
-                return self._answer(first[0])
+                return self._answer(furthest.obstacle)
             self._back_to(marks[below])
             at = below
         for upper in range(1, len(ordered)):

@@ -12,7 +12,7 @@ from mixclock.formulas.air import dew_margin_k
 from mixclock.job import practice
 from mixclock.job.profile import Limits
 from mixclock.job.site import Site
-from mixclock.units import METRIC_CREW, CrewUnits
+from mixclock.units import METRIC_CREW, CrewUnits, past
 from mixclock.values import dataclass
 
 WORKED_THROUGH = timedelta(minutes=2)
@@ -68,7 +68,7 @@ def objection(limits: Limits, expected: ExpectedConditions, units: CrewUnits = M
             return _outside(what, temp_c, allowed_c, units)
     most = limits.humidity_max_pct if limits.humidity_max_pct is not None else MOST_HUMIDITY_PCT
     if expected.rh_pct > most:
-        return f"humidity of {expected.rh_pct:.0f} %, the limit is {most:.0f} %"
+        return f"humidity of {past(expected.rh_pct, most)} %, the limit is {most:.0f} %"
     if not expected.slab_known:
         return None
     least = max(LEAST_MARGIN_K, limits.dew_margin_min_k or 0.0)

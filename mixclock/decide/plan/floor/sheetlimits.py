@@ -87,7 +87,7 @@ def _pails(
     where = f"the pails of {coat.product}, taken to be as the air where nobody has read them"
     if cold < low:
         do = f"warm the pails to {units.write_temp(low)} the night before {coat.name}"
-        yield f"{do}: {where}, are at {units.write_temp(cold)}"
+        yield f"{do}: {where}, are at {units.write_temp_past(cold, low)}"
     if warm > high:
         do = f"keep the pails under {units.write_temp(high)} for {coat.name}"
-        yield f"{do}: {where}, come to {units.write_temp(warm)}"
+        yield f"{do}: {where}, come to {units.write_temp_past(warm, high)}"

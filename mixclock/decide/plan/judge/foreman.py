@@ -43,7 +43,7 @@ NOT_STEADY = (
 LATE_HOME = "the work ends in working hours on {share:.0f} % of days only"
 CANT_MEET = "the wet edge of {area} can't be met in time: tape a straight line there by {by}"
 NOT_SURE = "it holds on {holds:.0f} % of days, {share:.0f} % were asked for; the first to break: {first}"
-OTHER_START = "{coat} begins at {at} and not at {before}: the windows then hold on {now:.0f} % of days, not {was:.0f} %"
+OTHER_START = "{coat} begins at {at} and not at {before}: the windows then hold on {now} % of days, not {was} %"
 
 
 @dataclass(frozen=True)
@@ -224,7 +224,9 @@ class _Foreman:
                 said = [
                     f"{at.astimezone(zone):%a} " * days + units.write_clock(at, zone) for at in begun if at is not None
                 ]
-                yield OTHER_START.format(coat=coat.name, at=said[1], before=said[0], now=100.0 * now, was=100.0 * was)
+                yield OTHER_START.format(
+                    coat=coat.name, at=said[1], before=said[0], now=_in_hundredths(now), was=_in_hundredths(was)
+                )
 
     def _unmet(self, plan: Plan) -> Iterator[str]:
         chance = plan.chance
@@ -254,5 +256,5 @@ def _finish(plan: Plan) -> datetime:
 
 
 def _begins(plan: Plan, coat: str) -> datetime | None:
-    """When the first bucket of a coat is mixed."""
-    return min((batch.mixed_at for batch in plan.batches if batch.coat == coat), default=None)
+    """When the first bucket of a coat is begun, with measuring out."""
+    return min((step.starts for step in plan.steps if step.coat == coat and step.batch is not None), default=None)
