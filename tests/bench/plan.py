@@ -11,11 +11,12 @@ machine only the second says anything.
 from __future__ import annotations
 
 import os
+import random
 import resource
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
 from datetime import time as clock
@@ -50,12 +51,29 @@ def hall(count: int, days: tuple[date, ...] = DAYS, coats: tuple[Coat, ...] = (B
     return Site("Long hall", "UTC", row_of(sizes, [0.6 if count > 100 else 1.5] * count), coats, CREW, pails, hours)
 
 
-def uneven_bays() -> Site:
+def uneven_bays(coats: tuple[Coat, ...] = (BASE,)) -> Site:
     """Eight bays of four to fifteen square metres for three people who can do anything."""
-    sizes = (6.0, 14.5, 4.2, 11.0, 8.3, 15.0, 5.1, 9.7)
+    return _uneven((6.0, 14.5, 4.2, 11.0, 8.3, 15.0, 5.1, 9.7), 3.0, 3, coats)
+
+
+def uneven_hall(people: int, coats: tuple[Coat, ...] = (BASE,)) -> Site:
+    """Forty areas of two to six square metres, in no order."""
+    draw = random.Random(3)
+    return _uneven([round(draw.uniform(2.0, 6.0), 1) for _ in range(40)], 1.5, people, coats)
+
+
+def strip_bays() -> Site:
+    """Four bays whose top coat is gone before a bay is laid whole: its buckets go down in strips."""
+    base = Coat("base", PRODUCT, 300.0, flake_kg_m2=0.4, kit_l=9.0, split=True)
+    top = Coat("top", "Polyaspartic top coat", 125.0, after="base", kit_l=6.0, split=True)
+    return replace(_uneven((12.0, 14.0, 11.0, 13.0), 3.0, 2, (base, top)), crew=CREW)
+
+
+def _uneven(sizes: Sequence[float], edge_m: float, people: int, coats: tuple[Coat, ...]) -> Site:
     crew = tuple(Person(name, (), *rates) for name, rates in zip(("one", "two", "three"), RATES, strict=True))
     pails = (Vessel("pail", 12.0), Vessel("second pail", 12.0))
-    return Site("Shed", "UTC", row_of(sizes, [3.0] * 8), (BASE,), crew, pails, Hours(DAYS, clock(6), clock(20)))
+    areas = row_of(sizes, [edge_m] * len(sizes))
+    return Site("Shed", "UTC", areas, coats, crew[:people], pails, Hours(DAYS, clock(6), clock(20)))
 
 
 def solver_said() -> str:
@@ -151,6 +169,11 @@ ROWS: tuple[Callable[[], None], ...] = (
     lambda: by_default("40 areas", 2.0, hall(40)),
     lambda: by_default("200 areas", 6.0, hall(200)),
     lambda: by_default("8 uneven bays, three people", 2.0, uneven_bays()),
+    lambda: by_default("8 uneven bays, three people, base and top coat", 2.0, uneven_bays(BOTH)),
+    lambda: by_default("40 uneven areas, three people", 2.0, uneven_hall(3)),
+    lambda: freed("40 uneven areas, two people, base and top coat", 2.0, uneven_hall(2, BOTH)),
+    lambda: by_default("200 areas, base and top coat", 6.0, hall(200, coats=BOTH)),
+    lambda: by_default("4 bays, base and a top coat in strips", 6.0, strip_bays()),
     five,
     lambda: freed("40 areas, base and top coat", 2.0, hall(40, coats=BOTH)),
     lambda: freed("40 areas in three hours: what would free it", 10.0, hall(40, DAYS[:1], until_h=9)),

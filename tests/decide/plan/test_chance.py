@@ -13,7 +13,7 @@ from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.plans import Plan, PlannedStep
 from mixclock.decide.plan.floor.timing import Span
-from mixclock.decide.plan.judge.chance import Spreads
+from mixclock.decide.plan.judge.chance import USUAL, Spreads, days_counted, lived_days
 from mixclock.decide.plan.judge.foreman import foreman_plan, on_days
 from mixclock.decide.plan.judge.replay import Replay, Task, replay_of
 from mixclock.decide.plan.judge.replaylimits import Limit
@@ -68,6 +68,18 @@ def test_two_steps_before_one_deadline_are_the_sum_of_two_log_normals() -> None:
     one, two = scipy.stats.lognorm(0.2, scale=600.0), scipy.stats.lognorm(0.2, scale=900.0)
     exact = scipy.integrate.quad(lambda x: two.cdf(1700.0 - x) * one.pdf(x), 0.0, 1700.0)[0]
     assert found.holds == pytest.approx(exact, abs=4 * math.sqrt(exact * (1 - exact) / DAYS_DRAWN))
+
+
+def test_of_a_long_day_only_the_hours_that_some_limit_asks_for_are_kept() -> None:
+    # three hundred steps in a row and one limit from the end of the first to the end of the last: two columns of six
+    # hundred; with the bucket's stand in it the start of its mixing too
+    tasks = tuple(task(place, 60.0 * place, 60.0) for place in range(300))
+    last = limit(299, 0, 20_000.0)
+    for one, starts in ((last, []), (replace(last, mixed=5, per_stood_s=0.5), [5])):
+        lived = lived_days(Replay(tasks, (one,), 1), 100, 7, USUAL)
+        assert [place for place, column in enumerate(lived.ends) if column is not None] == [0, 299]
+        assert [place for place, column in enumerate(lived.starts) if column is not None] == starts
+        assert 0.0 < days_counted(lived, 100, 7)[0].holds <= 1.0
 
 
 def test_a_day_without_any_spread_is_the_plan_itself() -> None:
