@@ -135,7 +135,7 @@ def _by_solver(alone: CoatChain, cuts: Cuts, stop: Callable[[], bool], small: bo
     """What an installed solver finds for a joint. Of two buckets in strips it is only asked briefly: in a sixth of the
     time it finds what walks find, and more. Where a plan keeps a reserve, a glance is enough."""
     if alone.setting.reserve < 1.0:
-        ways: tuple[solver.SolverWay, ...] = (solver.AT_A_GLANCE,)
+        ways: tuple[solver.SolverWay, ...] = (solver.AT_A_GLANCE if alone.setting.strips == 1 else solver.AT_ONCE,)
     else:
         ways = (solver.BRIEFLY, solver.THOROUGHLY) if small else (solver.BRIEFLY,)
     return solver.any_feasible(alone, [cuts], stop, ways, MOST_STEPS_JOINED)

@@ -7,7 +7,7 @@ any search. Of 388 joints on 26 floors they made 227; walks and a solver had mad
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from mixclock.decide.plan.floor.precedence import STRIP_OF, WORK_OF
@@ -49,19 +49,25 @@ RHYTHMS = (
 last."""
 
 
-def in_a_rhythm(chain: CoatChain, options: Sequence[Cuts]) -> Solution | None:
-    """The first of these divisions, in the first rhythm, that keeps every window; None where none does, or
-    where buckets are laid at once."""
+def in_a_rhythm(chain: CoatChain, options: Sequence[Cuts], soonest: bool = False) -> Solution | None:
+    """The first of these divisions that keeps every window in some rhythm, in the first that does or in the one that is
+    done `soonest`. None where none does, or where buckets are laid at once."""
     for cuts in options if chain.setting.strips > 1 else ():
-        net = chain.network(cuts)
-        for rhythm in RHYTHMS:
-            order = in_turns(net, chain, _phases(chain, rhythm), len(cuts), _period(chain, rhythm), rhythm.ahead)
-            chain.meter.spend(net.size * (1 + A_STEP_HANDED_OUT))
-            staff = _whoever_is_free(net, order)
-            found = timed(net, staff, order)
-            if not found.violation:
-                return Solution(cuts, staff, order, found)
+        kept = (found for found in _in_each(chain, cuts) if found.feasible)
+        best = min(kept, key=lambda found: found.found.finish, default=None) if soonest else next(kept, None)
+        if best is not None:
+            return best
     return None
+
+
+def _in_each(chain: CoatChain, cuts: Cuts) -> Iterator[Solution]:
+    """These batches in one rhythm after the other."""
+    net = chain.network(cuts)
+    for rhythm in RHYTHMS:
+        chain.meter.spend(net.size * (1 + A_STEP_HANDED_OUT))
+        order = in_turns(net, chain, _phases(chain, rhythm), len(cuts), _period(chain, rhythm), rhythm.ahead)
+        staff = _whoever_is_free(net, order)
+        yield Solution(cuts, staff, order, timed(net, staff, order))
 
 
 def _period(chain: CoatChain, rhythm: Rhythm) -> float:

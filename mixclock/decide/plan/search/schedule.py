@@ -320,7 +320,7 @@ def _agreed(chain: CoatChain, found: Solution, ways: Ways) -> Solution | None:
 def _mended(chain: CoatChain, missed: Solution, effort: Effort, ways: Ways) -> Solution:
     """A solution changed so that it keeps its windows again, as far as that is found. Buckets in strips are laid in
     another rhythm; where a plan keeps a reserve, one bucket more is as good as a long search."""
-    handed = in_a_rhythm(chain, [missed.cuts])
+    handed = in_a_rhythm(chain, [missed.cuts], soonest=True)
     if handed is not None or (chain.setting.strips > 1 and chain.setting.reserve < 1.0):
         return handed or missed
     return mended(chain, missed, effort, ways.seed, ways.stop)
@@ -328,9 +328,10 @@ def _mended(chain: CoatChain, missed: Solution, effort: Effort, ways: Ways) -> S
 
 def _first_look(chain: CoatChain, options: list[Cuts], quick: Effort, ways: Ways) -> Solution | None:
     """Any plan that keeps the windows; long runs of batches, divided evenly, are built up window by window."""
-    handed = in_a_rhythm(chain, options)
+    handed = in_a_rhythm(chain, options, soonest=True)
     if handed is not None or (chain.setting.strips > 1 and ways.may_ask):
-        return handed or exact.any_feasible(chain, options, ways.stop, (exact.BRIEFLY,)).found
+        way = exact.BRIEFLY if chain.setting.reserve >= 1.0 else exact.AT_A_GLANCE
+        return handed or exact.any_feasible(chain, options, ways.stop, (way,)).found
     if len(options[0]) <= FIRST:
         thoroughly = chain.setting.reserve >= 1.0
         asked = (exact.any_feasible if thoroughly else exact.any_feasible_briefly) if ways.may_ask else None

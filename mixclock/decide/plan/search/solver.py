@@ -75,6 +75,7 @@ BRIEFLY = SolverWay(
     f"{ALWAYS} linearization_level: 0 search_branching: PORTFOLIO_WITH_QUICK_RESTART_SEARCH", 0.018, 0.05
 )
 AT_A_GLANCE = BRIEFLY._replace(each_s=0.01, most_s=0.03)
+AT_ONCE = BRIEFLY._replace(each_s=0.006, most_s=0.006)
 TIGHTENING_BY_TWO = SolverWay(f"{TIGHTENING_ALONE.parameters} restart_algorithms: LUBY_RESTART", 1.0, 1.0)
 """Where any two may roll together, it begins again at other times: of halls of 20 and 40 bays three in four were done
 up to a hundredth sooner than with its usual restarts, none later by more than a minute."""
@@ -255,7 +256,7 @@ def asked(
     library: Any = import_module(LIBRARY)
     model = _SolverText(net, finish_by, shared)
     written, parameters = library.CpModelProto(), library.SatParameters()
-    written.parse_text_format(model.text(way not in (BRIEFLY, AT_A_GLANCE, THOROUGHLY), known))
+    written.parse_text_format(model.text(way not in (BRIEFLY, AT_A_GLANCE, AT_ONCE, THOROUGHLY), known))
     parameters.parse_text_format(f"{way.parameters} max_deterministic_time: {left_s}")
     solver = library.SolveWrapper()
     solver.set_parameters(parameters)
