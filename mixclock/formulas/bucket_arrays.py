@@ -31,6 +31,7 @@ def march_at_once(
     loss_per_s: Members,
     start_c: float | Members,
     around: Surroundings,
+    courses: bool = True,
 ) -> March:
     """What `bucket_march.march` gives."""
     log_k, energy_k = np.array(rates.log_k), np.array(rates.energy_k)
@@ -57,13 +58,16 @@ def march_at_once(
         if around.readings:
             slow_end = np.exp(energy_k / (following + ZERO_C_IN_K) + less)
         temp, time, slow = following, later, slow_end
-        times.append(time[0])
-        temps.append(temp[0])
+        if courses:
+            times.append(time[0])
+            temps.append(temp[0])
+    if not courses:
+        return March(time.tolist(), [])
     for (_, read_c), gaps in zip(around.readings, missed, strict=True):
         np.copyto(gaps, read_c - temp, where=np.isnan(gaps))  # the member had ended before the reading
     gaps_k = np.array([gaps[0] for gaps in missed]).T.tolist() if missed else [()] * len(rise_k)
-    courses = map(MemberCourse, np.array(times).T.tolist(), np.array(temps).T.tolist(), gaps_k)
-    return March(time.tolist(), list(courses))
+    each = map(MemberCourse, np.array(times).T.tolist(), np.array(temps).T.tolist(), gaps_k)
+    return March(time.tolist(), list(each))
 
 
 def _by_row(np: Any, value: float | Members) -> Column:

@@ -144,9 +144,11 @@ class MemberCourse(NamedTuple):
 
     def stretched(self, by: float) -> "MemberCourse":
         """The same at another speed, to be kept."""
-        times, lasting = (packed([[by * each for each in row]])[0] for row in (self.times_s, self.lasting_s))
-        temps, warming = packed((self.temps_c, self.warming_k))
-        return MemberCourse(times, temps, self.missed_k, lasting, warming)
+        times, temps = array("d", [by * each for each in self.times_s]), array("d", self.temps_c)
+        if not self.lasting_s:  # as nearly always where many buckets are asked for
+            return MemberCourse(times, temps, self.missed_k)
+        lasting = array("d", [by * each for each in self.lasting_s])
+        return MemberCourse(times, temps, self.missed_k, lasting, array("d", self.warming_k))
 
 
 def _cubic(first: float, last: float, slope: float, last_slope: float, share: float) -> float:

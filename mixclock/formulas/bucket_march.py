@@ -32,6 +32,7 @@ def march(
     loss_per_s: Members,
     start_c: float | Members,
     around: Surroundings,
+    courses: bool = True,
 ) -> March:
     """Step all members of all rows through all cells; `bucket_kernel` has the scheme.
 
@@ -42,15 +43,16 @@ def march(
         loss_per_s: λ [1/s] per member.
         start_c: temperature at mixing [°C], one value or one per row.
         around: air, and readings of the mass; these are taken up as `corrected_c` says.
+        courses: whether the courses are wanted, or only when the members end.
 
     Returns:
         March.
     """
     np = numpy_at_hand() if len(rates.log_k) * len(rise_k) >= WIDE_FROM else None
     if np is not None:
-        return march_at_once(np, cells, rates, rise_k, loss_per_s, start_c, around)
+        return march_at_once(np, cells, rates, rise_k, loss_per_s, start_c, around, courses)
     ends_s: list[Members] = []
-    courses: list[MemberCourse] = []
+    first: list[MemberCourse] = []
     stretch = around.stretch or [1.0] * len(rise_k)
     for row, laws in enumerate(zip(rates.log_k, rates.energy_k, strict=True)):
         members = zip(cells.d_alpha, cells.d_xi, rise_k, loss_per_s, *laws, strict=True)
@@ -62,8 +64,8 @@ def march(
         else:
             found = [_in_still_air(member, start, air) for member in members]
         ends_s.append([course.times_s[-1] for course in found])
-        courses = courses or found
-    return March(ends_s, courses)
+        first = first or (found if courses else [])
+    return March(ends_s, first)
 
 
 Member = tuple[Members, Members, float, float, float, float]

@@ -218,7 +218,11 @@ def _remembered_adiabatic_s(calibration: Calibration, start_c: float) -> list[fl
 
 
 def _march(
-    calibration: Calibration, bucket: BucketLoad, around: kernel.Surroundings, beyond: kernel.Cells | None = None
+    calibration: Calibration,
+    bucket: BucketLoad,
+    around: kernel.Surroundings,
+    beyond: kernel.Cells | None = None,
+    courses: bool = True,
 ) -> kernel.March:
     """The members through their cells, or through those of a run that goes on past the end."""
     drawn, rates = calibration.drawn, calibration.fitted.rates
@@ -230,10 +234,10 @@ def _march(
         mass = Surface(starts, airs, drawn.rise_k, losses)
         for count in STRIDES:
             try:
-                return walk(member_strides(drawn, count), rates, mass)
+                return walk(member_strides(drawn, count), rates, mass, courses)
             except TooLongError:
                 continue  # it gives its heat away as it comes: shorter strides
-    return march(beyond or calibration.cells, rates, drawn.rise_k, losses, bucket.material_c, around)
+    return march(beyond or calibration.cells, rates, drawn.rise_k, losses, bucket.material_c, around, courses)
 
 
 def _stretch(calibration: Calibration, bucket: BucketLoad, factor: float) -> list[float]:
@@ -249,7 +253,7 @@ def _stretch(calibration: Calibration, bucket: BucketLoad, factor: float) -> lis
 @lru_cache(maxsize=256)
 def _remembered_stretch(calibration: Calibration, bucket: BucketLoad) -> list[float]:
     """The sheet's correction of the model's times, remembered: a bucket's edge and its hand-over need the same."""
-    track = _march(calibration, bucket, kernel.Surroundings(bucket.air))
+    track = _march(calibration, bucket, kernel.Surroundings(bucket.air), courses=False)
     log_ends = [math.log(end_s) for end_s in track.ends_s[0]]
     on_sheet = calibration.fitted.on_sheet(log_ends)
     return [math.exp(there - here) for there, here in zip(on_sheet, log_ends, strict=True)]
