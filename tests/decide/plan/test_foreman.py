@@ -8,10 +8,14 @@ from datetime import time, timedelta
 import pytest
 
 from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.floor.meter import Meter
+from mixclock.decide.plan.judge import foreman
 from mixclock.decide.plan.judge.chance import chances_with
 from mixclock.decide.plan.judge.foreman import AS_A_FOREMAN, foreman_plan
 from mixclock.decide.plan.search import schedule
 from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.search.joints import Joints
+from mixclock.decide.plan.search.laidbefore import LaidBefore
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel, in_file_order
 from tests.decide.plan.chances import chance_of
@@ -44,6 +48,22 @@ def test_the_default_holds_on_nineteen_days_in_twenty_where_the_soonest_does_not
     assert plan.soonest.finish == soonest.finish < plan.finish
     assert plan.soonest.holds < (plan.chance.holds if plan.chance else 0.0)
     assert len(plan.batches) > len(soonest.batches)
+
+
+def test_with_no_work_left_for_less_in_reserve_the_plan_that_is_known_to_hold_is_worked_out_and_given(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Alone with the same 27 m²: what is saved is the search for less in reserve. The plan is no search cut short."""
+    at = bench(replace(floor(), crew=CREW[:1]), minutes(pour_out=20.0, back_roll=56.0, wet_edge=90.0))
+    plans, works = [], []
+    for within in (foreman.STEADIED_WITHIN, 0):
+        monkeypatch.setattr(foreman, "STEADIED_WITHIN", within)
+        ways = replace(QUICK, meter=Meter(), joints=Joints(), laid=LaidBefore())
+        plans.append(foreman_plan(at, ways))
+        works.append(ways.meter.work)
+    assert all(AS_A_FOREMAN.is_met(plan) and not plan.stopped_early for plan in plans)
+    assert works[1] < works[0]
+    assert (chance_of(plans[1], at, 4000).windows_hold or 0.0) >= 0.95
 
 
 def test_a_plan_that_is_steady_already_has_no_other_beside_it() -> None:

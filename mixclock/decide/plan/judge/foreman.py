@@ -17,8 +17,10 @@ from itertools import islice
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.planner import make_plan, starts_for
 from mixclock.decide.plan.days.waits import APART
+from mixclock.decide.plan.floor.meter import WORK_A_SECOND
 from mixclock.decide.plan.floor.plans import Plan, SoonestFinish
 from mixclock.decide.plan.judge.chance import chances_with
+from mixclock.decide.plan.judge.trying import BoundedWays, Purse
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import in_file_order
 from mixclock.job.steps import RECOAT
@@ -33,6 +35,10 @@ but one, where it took a bucket more."""
 
 WELL_OVER, MOST_SURE = 0.012, 0.999
 """A plan may keep less in reserve if it holds by so much oftener than wanted and has more buckets than was foreseen."""
+
+STEADIED_WITHIN = round(4.5 * WORK_A_SECOND)
+"""When a choice has taken so much work and a plan that holds is known, none with less in reserve is looked for any
+more: that one is still to be worked out."""
 
 WORTH_TELLING = timedelta(minutes=5)
 """A plan is told beside a likelier one only if it ends at least so much sooner."""
@@ -97,6 +103,7 @@ class _Foreman:
         self.bench, self.ways, self.standpoint = bench, ways, standpoint
         self.seed, self.wanted = seed, wanted
         self.foreseen: list[tuple[Plan, list[Plan]]] = []
+        self.purse = Purse.of(ways.meter, STEADIED_WITHIN)
 
     def choose(self) -> Plan:
         soonest = self._made(self.bench, self.standpoint)
@@ -178,7 +185,7 @@ class _Foreman:
         rough = high > 1 or len(self.bench.site.coats) > 1
         while low < high and not self.ways.stop():
             at = (low + high) // 2
-            plan = self._keeping(reserves[at], starts, rough)
+            plan = self._keeping(reserves[at], starts, rough, enough < 1.0)
             if plan.chance is not None:
                 yield plan
             if plan.chance is None or self.wanted.is_met(plan):
@@ -188,9 +195,15 @@ class _Foreman:
         if enough < 1.0 and rough and not self.ways.stop():
             yield self._keeping(enough, starts)
 
-    def _keeping(self, reserve: float, starts: Standpoint, rough: bool = False) -> Plan:
+    def _keeping(self, reserve: float, starts: Standpoint, rough: bool = False, bounded: bool = False) -> Plan:
+        """A plan with so much in reserve. Bounded, it has no chance where the work for it was used up."""
         self.ways.progress(f"keeping {1 - reserve:.0%} of every window in reserve", 0.8)
-        return self._made(replace(self.bench, reserve=reserve), starts, rough)
+        at = replace(self.bench, reserve=reserve)
+        if not bounded:
+            return self._made(at, starts, rough)
+        ways = BoundedWays(self.ways, self.purse)
+        plan = self._made(at, starts, rough, replace(self.ways, stop=ways.stop))
+        return replace(plan, chance=None) if ways.gave_up else plan
 
     def _starts_to_try(self, soonest: Plan) -> list[Standpoint]:
         """Other hours at which a coat below may begin, those that leave most to spare first, where a recoat or the end
@@ -203,9 +216,9 @@ class _Foreman:
         found = starts_for(self.bench, soonest) if recoat or late else []
         return [replace(at, starts={**at.starts, **each}) for each in found]
 
-    def _made(self, bench: Bench, standpoint: Standpoint, rough: bool = False) -> Plan:
+    def _made(self, bench: Bench, standpoint: Standpoint, rough: bool = False, ways: Ways | None = None) -> Plan:
         """A plan, with its chance where it fits."""
-        plan = make_plan(bench, replace(self.ways, rough=rough or self.ways.rough), standpoint)
+        plan = make_plan(bench, replace(ways or self.ways, rough=rough or self.ways.rough), standpoint)
         if not plan.feasible or not plan.steps:
             return plan
         chance, ahead = chances_with(plan, self.bench, RESERVES, self.seed)
