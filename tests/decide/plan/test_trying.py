@@ -13,6 +13,7 @@ from mixclock.decide.plan.floor.meter import WORK_A_SECOND
 from mixclock.decide.plan.floor.plans import FreeingChange, Plan
 from mixclock.decide.plan.judge.changes import Option, SlowerCure, alone, directions
 from mixclock.decide.plan.judge.explanation import explain
+from mixclock.decide.plan.judge.promise import promise_of
 from mixclock.decide.plan.judge.trying import STOPPED, Purse, Trials
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
@@ -99,3 +100,56 @@ def test_a_try_that_was_stopped_is_no_refusal_and_is_made_again_when_there_is_ti
     assert trials.gave_up
     with trials.share(WORK_A_SECOND):
         assert trials.plan(floor, WORK_A_SECOND).feasible
+
+
+def test_a_plan_that_leaves_days_and_hours_unused_is_the_plan_of_whoever_works_fewer_of_them() -> None:
+    """28 min and what goes with the bucket are over long before noon of the first of three days."""
+    floor = one_coat(Hours(DAYS, time(6), time(20)))
+    trials = Trials(floor, QUICK, None, Purse.of(QUICK.meter, WORK_A_SECOND))
+    plan = trials.plan(floor, WORK_A_SECOND)
+    assert plan.feasible
+    fewer = within(floor, Hours(DAYS[:1], time(6), time(12)))
+    before = QUICK.meter.work
+    assert trials.done_with(Option("one morning", fewer), Option("three days", floor))
+    assert trials.fits(fewer)
+    assert QUICK.meter.work == before, "no search is needed"
+
+
+def test_a_plan_that_goes_on_until_later_is_none_for_a_shorter_day_nor_for_another_job() -> None:
+    floor = one_coat(Hours(DAYS, time(6), time(20)))
+    trials = Trials(floor, QUICK, None, Purse.of(QUICK.meter, WORK_A_SECOND))
+    assert trials.plan(floor, WORK_A_SECOND).feasible
+    most = Option("three days", floor)
+    # 6 min to spread, 10 to roll and ten to clean up alone go past twenty past six
+    assert not trials.done_with(Option("too short a day", within(floor, Hours(DAYS, time(6), time(6, 20)))), most)
+    taped = replace(floor, site=replace(floor.site, saw_cuts=(("bay 1", "bay 2"),)))
+    assert not trials.done_with(Option("a taped line", taped), most)
+
+
+def within(floor: Bench, hours: Hours) -> Bench:
+    return replace(floor, site=replace(floor.site, hours=hours))
+
+
+def one_coat(hours: Hours) -> Bench:
+    """The same bay with its base only."""
+    floor = both_coats(hours, 60.0)
+    return replace(floor, site=replace(floor.site, coats=floor.site.coats[:1]))
+
+
+def test_a_change_promises_more_the_nearer_the_least_bucket_comes_to_its_window() -> None:
+    """By hand: a kit of 9 L is more than 11 m² take at 300 µm, so all of the bay is one bucket. 18 min after its pour
+    one person has cut in and spread, and has rolled it by 28; with a wide roller by 23. The window is 25.
+    """
+    floor = one_coat(WHOLE_DAYS)
+    base = floor.site.coats[0]
+    tight = replace(floor, timing=both_coats(WHOLE_DAYS, 25.0).timing)
+    wide = replace(tight.site.crew[0], roll_m2_h=140.0)
+    with_wide = replace(tight, site=replace(tight.site, crew=(wide,)))
+    with_two = replace(
+        tight, site=replace(tight.site, crew=(*tight.site.crew, Person("two", (), 110.0, 66.0, 60.0, 35.0)))
+    )
+    promised = [promise_of(each, base) for each in (tight, with_wide, with_two)]
+    assert promised[0] < 1.0 < promised[1]
+    assert promised[0] < promised[2]
+    slower = SlowerCure(tight.timing, PRODUCT, 2.0)
+    assert promise_of(replace(tight, timing=slower), base) > promised[1]

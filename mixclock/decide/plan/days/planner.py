@@ -13,11 +13,12 @@ from datetime import datetime, timedelta
 from mixclock.decide.plan.days.assumptions import assumed_for
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.besides import breaks_left_out
-from mixclock.decide.plan.days.coattask import OBSTACLES, CoatRefusal, CoatTask, Session
+from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session
 from mixclock.decide.plan.days.followed import MOST_FOLLOWED, WORTH_FOLLOWING, followed_by, laid_to_be_followed
 from mixclock.decide.plan.days.hands import lay_coat
 from mixclock.decide.plan.days.liveedges import flaked_by_of
 from mixclock.decide.plan.days.liverolling import padded
+from mixclock.decide.plan.days.refusals import obstacle_of
 from mixclock.decide.plan.days.scraping import scraping
 from mixclock.decide.plan.days.timetable import SessionTimetable, film_of, tell
 from mixclock.decide.plan.days.waits import APART, LaterStart, later_starts, roomiest
@@ -67,6 +68,15 @@ def starts_for(bench: Bench, plan: Plan) -> list[dict[str, datetime]]:
         {coat: starts[min(place, len(starts) - 1)].at for coat, starts in by_coat.items() if starts}
         for place in range(most)
     ]
+
+
+def setting_of(bench: Bench, coat: Coat) -> CoatSetting:
+    """What a coat's search rests on, as it would be laid on a floor that is open from the first working hour on."""
+    planner = _Planner(bench, Ways(), Standpoint())
+    profile = bench.profiles[coat.product.casefold()]
+    task = planner._task(coat, profile, planner._areas_left(coat), Ground())
+    hours = working_stretches(bench.site, bench.begins)
+    return replace(task.setting, begins=hours[0].start if hours else bench.begins)
 
 
 @dataclass(frozen=True)
@@ -291,7 +301,7 @@ class _Planner:
         self.assumed += assumed_for(self.bench.site, self.crew, coat, profile, task.setting.pieces)
         found = lay_coat(task, stretches, self.ways)
         if isinstance(found, CoatRefusal):
-            return _obstacle(coat, found, stretches, refusals)
+            return obstacle_of(coat, found, stretches, refusals)
         self._take(coat, found)
         return None
 
@@ -379,16 +389,3 @@ def _from(stretches: list[Stretch], start: datetime | None) -> list[Stretch]:
 
 def _asks_wet_edge(coat: Coat, profile: Profile) -> bool:
     return coat.wet_edge is True or (coat.wet_edge is None and profile.window(WET_EDGE) is not None)
-
-
-def _obstacle(coat: Coat, refused: CoatRefusal, stretches: list[Stretch], refusals: list[Refusal]) -> Obstacle:
-    """The constraint in the way, in words."""
-    where = f"{coat.name}" + (f" on {refused.area}" if refused.area else "")
-    if not stretches and refusals:
-        return Obstacle("conditions", f"{coat.name}: {refusals[0].why}", coat.name)
-    if not stretches:
-        return Obstacle("hours", f"{coat.name}: no working hours are left", coat.name)
-    said = OBSTACLES.get(refused.constraint, "{where}: {constraint} is in the way")
-    return Obstacle(
-        refused.constraint, said.format(where=where, constraint=refused.constraint), coat.name, refused.area
-    )

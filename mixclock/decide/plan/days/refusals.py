@@ -1,14 +1,17 @@
-"""Why a coat does not fit in a stretch of working time, as far as its own chain of batches tells."""
+"""Why a coat does not fit in a stretch of working time, as far as its own chain of batches tells, and in words."""
 
 from __future__ import annotations
 
-from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask
+from mixclock.decide.plan.days.coattask import OBSTACLES, CoatRefusal, CoatTask
+from mixclock.decide.plan.floor.conditions import Refusal, Stretch
+from mixclock.decide.plan.floor.plans import Obstacle
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.divisions import fewest, possible, reach, too_slow_for
 from mixclock.decide.plan.search.proofs import open_in_time
 from mixclock.decide.plan.search.schedule import Ways
+from mixclock.job.site import Coat
 from mixclock.job.steps import RECOAT, WET_EDGE
 
 
@@ -41,3 +44,16 @@ def why_not(task: CoatTask, chain: CoatChain, ways: Ways) -> CoatRefusal:
         return CoatRefusal(SMALL_BUCKET, by_clocks=True)
     divided = ways.joints.is_tired or ways.joints.divide(chain, ways.stop, ways.may_ask)
     return CoatRefusal(WET_EDGE if task.setting.wet_pairs else "sequence", by_clocks=not divided)
+
+
+def obstacle_of(coat: Coat, refused: CoatRefusal, stretches: list[Stretch], refusals: list[Refusal]) -> Obstacle:
+    """The constraint in the way, in words."""
+    where = f"{coat.name}" + (f" on {refused.area}" if refused.area else "")
+    if not stretches and refusals:
+        return Obstacle("conditions", f"{coat.name}: {refusals[0].why}", coat.name)
+    if not stretches:
+        return Obstacle("hours", f"{coat.name}: no working hours are left", coat.name)
+    said = OBSTACLES.get(refused.constraint, "{where}: {constraint} is in the way")
+    return Obstacle(
+        refused.constraint, said.format(where=where, constraint=refused.constraint), coat.name, refused.area
+    )

@@ -32,7 +32,7 @@ MOST_JOINTS = 3
 WORTH_A_ROLLER = 0.8
 """A person who rolls at this share of a wide roller's pace already has one (judgement)."""
 
-SLOWER = (1.25, 1.5)
+SLOWER = (1.25, 1.5, 2.0)
 LARGER_VESSELS_L = (30.0, 40.0, 60.0)
 
 
@@ -115,10 +115,12 @@ def directions(bench: Bench, obstacle: Obstacle) -> Iterator[Direction]:
     """The directions in which a plan may be freed."""
     for name in ORDER.get(obstacle.constraint, TOO_SLOW):
         options = tuple(_options(name, bench, obstacle))
-        if options:
-            nested = name in NESTED
-            slower = tuple(option for option in options if option.bench.timing is not bench.timing)
-            yield Direction(name, options, nested, options if nested else slower)
+        slower = tuple(option for option in options if option.bench.timing is not bench.timing)
+        others = tuple(option for option in options if option not in slower)
+        if others:
+            yield Direction(name, others, name in NESTED, others if name in NESTED else ())
+        if slower:
+            yield Direction(name, slower, obstacle.constraint in SHUTS_TOO_SOON, slower)
 
 
 BY_COAT = frozenset({"another product"})

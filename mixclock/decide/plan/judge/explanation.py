@@ -7,7 +7,7 @@ is told.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from itertools import islice
 
@@ -25,7 +25,7 @@ from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job import practice
 from mixclock.job.site import in_file_order
 from mixclock.job.steps import BACK_ROLL, POUR_OUT, RECOAT, WET_EDGE
-from mixclock.values import replace
+from mixclock.values import dataclass, replace
 
 RELAXABLE = frozenset({WET_EDGE, BACK_ROLL, "broadcast", POUR_OUT, RECOAT, "hours", "conditions", SMALL_BUCKET})
 MOST_PAIRS = 3
@@ -35,20 +35,31 @@ A_TRY = round(1.5 * WORK_A_SECOND)
 
 ALL_TOGETHER, LEAST_TOGETHER = 9 * WORK_A_SECOND, 2 * WORK_A_SECOND
 """How much work an answer may take, with the plan that came before, and how much of it is at least for what frees the
-floor: the answer is there within ten seconds on an idle core."""
+floor: the answer is there within ten seconds on an idle core. Where no more is left than that, it goes to the changes
+alone, and nothing is spent on what is in the way."""
 
 KEPT_FOR_NEAREST, NEAREST_AT_ONCE = WORK_A_SECOND, round(0.5 * WORK_A_SECOND)
-"""How much of it is kept for the nearest plan, and how much a try for that may take."""
+KEPT_OF_LITTLE = 6
+"""How much of it is kept for the nearest plan, of a small purse no more than one part in so many; and how much a try
+for that may take. A change that frees the floor is worth more to a crew."""
 
-KEPT_FOR_PAIRS, LEAST_SHARE = WORK_A_SECOND, round(1.1 * WORK_A_SECOND)
-"""How much is kept for two changes at once, and the least that a change or two together get."""
+KEPT_FOR_PAIRS, LEAST_FOR_PAIRS, LEAST_SHARE = WORK_A_SECOND, WORK_A_SECOND, round(1.1 * WORK_A_SECOND)
+"""How much is kept for two changes at once, where there is enough and at the least; and the least that a change or two
+together get, but no more than half of what is left."""
 
-TO_CONFIRM = TO_ASK_COATS = round(0.6 * WORK_A_SECOND)
+LEAST_TRY = round(0.3 * WORK_A_SECOND)
+"""A try for a smaller change may take half of what is left for it, and at least this."""
+
+TO_CONFIRM, TO_ASK_COATS = round(0.3 * WORK_A_SECOND), round(0.6 * WORK_A_SECOND)
 """How much may be spent on whether the floor can be done without what is in the way, and on what is in the way of each
-coat."""
+coat: what refuses a coat by itself spares many tries."""
 
-PAIRS_AT_ONCE = 3
-"""What is left is shared among so many pairs of changes (judgement)."""
+FAR_MORE = 1.5
+"""Two changes that promise so many times as much as any single one are asked before it (judgement)."""
+
+PAIRS_AT_ONCE = 2
+"""What is left is shared among so many pairs of changes: a pair whose smallest is known tells a crew more than two that
+are larger than need be (judgement)."""
 
 NOT_ALONE = "more than one thing is in the way: with {constraint} left out of account it does not fit either"
 CONSTRAINTS: Mapping[str, str] = {
@@ -79,16 +90,30 @@ def explain(bench: Bench, plan: Plan, ways: Ways | None = None, standpoint: Stan
     return _Explanation(whole, ways or Ways(), standpoint).explain(plan, plan.obstacle)
 
 
+@dataclass(frozen=True)
+class _Pair:
+    """Two directions that may free a floor together, what the first leaves in the way, and how much both promise."""
+
+    one: Direction
+    other: Direction
+    left: Obstacle
+    promise: float
+
+
 class _Explanation:
     def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint | None) -> None:
         self.bench, self.ways, self.standpoint = bench, ways, standpoint
         self.purse = Purse.of(ways.meter, max(LEAST_TOGETHER, ALL_TOGETHER - ways.meter.work))
-        self.trials = Trials(bench, ways, standpoint, self.purse.at_most(self.purse.left - KEPT_FOR_NEAREST))
+        kept = min(KEPT_FOR_NEAREST, self.purse.left // KEPT_OF_LITTLE)
+        self.trials = Trials(bench, ways, standpoint, self.purse.at_most(self.purse.left - kept))
         self.without: Plan | None = None
 
     def explain(self, plan: Plan, obstacle: Obstacle) -> Plan:
-        with self.trials.share(TO_CONFIRM):
-            confirmed = self._confirmed(obstacle)
+        self.trials.obstacle = obstacle.constraint
+        confirmed: Obstacle | None = obstacle
+        if self.purse.left > LEAST_TOGETHER:
+            with self.trials.share(TO_CONFIRM):
+                confirmed = self._confirmed(obstacle)
         warnings = plan.warnings
         if confirmed is None and not self.trials.gave_up and not self.ways.stop():
             warnings = (
@@ -130,29 +155,71 @@ class _Explanation:
     def _freeing(self, obstacle: Obstacle) -> tuple[FreeingChange, ...]:
         """One change in each of three directions; where no single one is enough, two at once."""
         tried = list(directions(self.bench, obstacle))
-        with self.trials.share(TO_ASK_COATS):
-            self.trials.ask_coats(obstacle, A_TRY)
-        single = tuple(islice(self._changes(tried, obstacle), MOST_CHANGES))
-        return single or tuple(islice(self._together(tried, obstacle), MOST_PAIRS))
+        if is_enough := self.purse.left > LEAST_TOGETHER:
+            with self.trials.share(TO_ASK_COATS):
+                self.trials.ask_coats(obstacle, A_TRY)
+        alive = self._alive(tried, obstacle) if is_enough else tried
+        pairs: list[_Pair] = []
+        if not any(self.trials.fits(direction.options[-1].bench) for direction in alive):
+            pairs = self._pairs(tried, obstacle)
+            hoped = max((self.trials.promise(each.options[-1].bench) for each in alive), default=0.0)
+            if pairs and pairs[0].promise >= FAR_MORE * hoped:
+                found = self._some_together(pairs)
+                if found:
+                    return found
+        if not is_enough:
+            alive = self._alive(tried, obstacle)
+        single = tuple(islice(self._changes(alive, obstacle), MOST_CHANGES))
+        return single or self._some_together(pairs or self._pairs(tried, obstacle))
 
-    def _changes(self, tried: Sequence[Direction], obstacle: Obstacle) -> Iterator[FreeingChange]:
-        """One change a direction, the smallest that fits. The largest of each is asked first, with a fair share of
-        the work; those that are refused then take no more of it."""
-        alive = []
-        for place, direction in enumerate(tried):
-            with self._fair_share(len(tried) - place, KEPT_FOR_PAIRS):
-                if self._may_free(direction, obstacle.coat):
-                    alive.append(direction)
+    def _some_together(self, pairs: Sequence[_Pair]) -> tuple[FreeingChange, ...]:
+        """Two changes at once. With a third beside the two that promise most, where they are not enough and the three
+        promise far more than any other two, or where no two are enough."""
+        found = list(self._together(pairs[:1]))
+        thirds = self._with_a_third(pairs[0]) if pairs and not found else []
+        at_once = thirds and thirds[0].promise >= FAR_MORE * max((pair.promise for pair in pairs[1:]), default=0.0)
+        if at_once:
+            found += self._together(thirds[:1])
+        if at_once and found:
+            return tuple(found)
+        found += islice(self._together(pairs[1:]), MOST_PAIRS - len(found))
+        return tuple(found) if found or at_once else tuple(self._together(thirds[:1]))
+
+    def _alive(self, tried: Sequence[Direction], obstacle: Obstacle) -> list[Direction]:
+        """The directions that may free the floor. The largest change of each is asked, those that promise most before
+        the others, with twice a fair share of the work; those that are refused take no more of it."""
+        alive: list[int] = []
+        for place, at in enumerate(self._by_promise(tried)):
+            if self.trials.whole.left < max(LEAST_FOR_PAIRS, len(alive) * LEAST_SHARE):
+                self.trials.gave_up = True
+                break
+            left = len(tried) - place
+            with self._fair_share(max(min(2, left), left // 2), KEPT_FOR_PAIRS):
+                if self._may_free(tried[at], obstacle.coat):
+                    alive.append(at)
+        return [tried[at] for at in sorted(alive)]
+
+    def _changes(self, alive: Sequence[Direction], obstacle: Obstacle) -> Iterator[FreeingChange]:
+        """One change a direction, the smallest that fits."""
+        told: set[str] = set()
         for place, direction in enumerate(alive):
-            with self._fair_share(len(alive) - place):
-                found = self._smallest(direction, obstacle.coat)
-            if found is not None:
-                yield found
+            if direction.name not in told:
+                with self._fair_share(len(alive) - place):
+                    found = self._smallest(direction, obstacle.coat)
+                if found is not None:
+                    told.add(direction.name)
+                    yield found
+
+    def _by_promise(self, tried: Sequence[Direction]) -> list[int]:
+        """The places of the directions, those that promise most first."""
+        most = [max(self.trials.promise(option.bench) for option in one.options) for one in tried]
+        return sorted(range(len(tried)), key=lambda at: -most[at])
 
     def _may_free(self, direction: Direction, coat: str | None) -> bool:
         """False if nothing of a direction frees the coat that is in the way."""
         options = direction.options[-1:] if direction.nested else direction.options
-        return any(not self._is_refused(option, coat) for option in options)
+        by_promise = sorted(options, key=lambda option: -self.trials.promise(option.bench))
+        return any(not self._is_refused(option, coat) for option in by_promise)
 
     def _is_refused(self, option: Option, coat: str | None) -> bool:
         self.ways.progress(f"what would free it: {option.said}?", 0.7)
@@ -163,24 +230,49 @@ class _Explanation:
 
     @contextmanager
     def _fair_share(self, among: int, kept: int = 0) -> Iterator[None]:
-        with self.trials.share(max(LEAST_SHARE, (self.trials.whole.left - kept) // among)):
+        left = self.trials.whole.left
+        least = min(LEAST_SHARE, left // 2) if kept else LEAST_SHARE
+        with self.trials.share(max(least, (left - kept) // among)):
             yield
 
     def _smallest(self, direction: Direction, coat: str | None) -> FreeingChange | None:
         """The first change that fits, from the smallest on. Where the largest holds all others in itself, it is asked
         first: if it fails, none fits, and it is told where there is no time to look at the smaller ones."""
         if direction.nested:
-            least = self._least(direction.options, coat)
-            return self._change(direction.name, least) if least is not None else None
+            return self._least_change(direction.name, direction.options, coat)
         fitting = (option for option in direction.options if self._fits(option, coat))
         changes = (self._change(direction.name, option) for option in fitting)
         return next((change for change in changes if change is not None), None)
 
-    def _least(self, options: Sequence[Option], coat: str | None) -> Option | None:
-        """The smallest that fits of options that each hold the smaller ones, the way halved each time."""
+    def _least_change(self, direction: str, options: Sequence[Option], coat: str | None) -> FreeingChange | None:
+        """The smallest change that fits of options that each hold the smaller ones; a larger one that fits where
+        whoever made the smallest would get no plan after all."""
+        least = self._least(options, coat)
+        if least is None:
+            return None
+        fitting = (option for option in options[least:] if self.trials.fits(option.bench))
+        changes = (self._change(direction, option) for option in fitting)
+        return next((change for change in changes if change is not None), None)
+
+    def _least(self, options: Sequence[Option], coat: str | None) -> int | None:
+        """The place of the smallest that fits of options that each hold the smaller ones, the way halved each time.
+
+        A plan that leaves a day, an hour or a person of the largest unused fits with less, and no search is needed.
+        """
         if not self._fits(options[-1], coat):
             return None
-        return options[_first_fitting(len(options), lambda place: self._fits(options[place], coat))]
+        low, high = -1, self._unused(options, len(options) - 1)
+        while high - low > 1:
+            middle = (low + high + 1) // 2
+            if self._fits(options[middle], coat, max(LEAST_TRY, self.trials.purse.left // 2)):
+                high = self._unused(options, middle)
+            else:
+                low = middle
+        return high
+
+    def _unused(self, options: Sequence[Option], fits: int) -> int:
+        """The place of the smallest option in which the plan of another, larger one may be done as it is."""
+        return next(at for at in range(fits + 1) if at == fits or self.trials.done_with(options[at], options[fits]))
 
     def _change(self, direction: str, option: Option) -> FreeingChange | None:
         """The change with the plan that whoever makes it will get; the first that was found where there is no time for
@@ -194,35 +286,54 @@ class _Explanation:
             plan = fine if fine.feasible else plan
         return FreeingChange(direction, option.said, plan.finish, len(plan.batches))
 
-    def _together(self, tried: Sequence[Direction], obstacle: Obstacle) -> Iterator[FreeingChange]:
+    def _together(self, pairs: Sequence[_Pair]) -> Iterator[FreeingChange]:
         """Two changes at once: where the largest of two directions fit together, the smallest of each that do."""
-        pairs = self._pairs(tried, obstacle)
-        for place, (one, other, left) in enumerate(pairs):
+        for place, pair in enumerate(pairs):
             if self.trials.whole.left <= 0 or self.ways.stop():
                 self.trials.gave_up = True
                 return
             with self._fair_share(min(PAIRS_AT_ONCE, len(pairs) - place)):
-                found = self._pair(one, other, left)
+                found = self._pair(pair.one, pair.other, pair.left)
             if found is not None:
                 yield found
 
-    def _pairs(self, tried: Sequence[Direction], obstacle: Obstacle) -> list[tuple[Direction, Direction, Obstacle]]:
+    def _pairs(self, tried: Sequence[Direction], obstacle: Obstacle) -> list[_Pair]:
         """Two directions that may free it together, each pair once, with what the first of them leaves in the way.
-        Those come last that alone leave the very thing in the way that was there before."""
+        Those that promise most come first, and those last that alone leave the very thing in the way that was there
+        before."""
         left = {one.joinable[-1].said: self._left_by(one, obstacle) for one in tried if one.joinable}
         stuck = {said for said, rest in left.items() if rest is not None and self._is_as_before(rest, obstacle)}
         seen: list[set[str]] = []
-        pairs: list[tuple[int, Direction, Direction, Obstacle]] = []
+        ranked: list[tuple[int, float, _Pair]] = []
         for one in (one for one in tried if one.joinable):
             most = one.joinable[-1]
-            rest = left[most.said] or obstacle
+            rest = left[most.said] or self._likely_left(most, obstacle)
             others = (other for other in directions(most.bench, rest) if other.joinable)
             for other in (each for each in others if each.name != one.name or each.name in BY_COAT):
-                said = {most.said, other.joinable[-1].said}
-                if said not in seen:
+                both = other.joinable[-1]
+                said = {most.said, both.said}
+                if said not in seen and len(said) > 1:
                     seen.append(said)
-                    pairs.append((len(said & stuck), one, other, rest))
-        return [(one, other, rest) for _, one, other, rest in sorted(pairs, key=lambda pair: pair[0])]
+                    pair = _Pair(one, other, rest, self.trials.promise(both.bench))
+                    ranked.append((len(said & stuck), -pair.promise, pair))
+        return [pair for _, _, pair in sorted(ranked, key=lambda each: each[:2])]
+
+    def _with_a_third(self, pair: _Pair) -> list[_Pair]:
+        """The largest of two changes, taken as one, with a third beside them; what promises most first."""
+        beside = [found for option in pair.one.joinable if (found := self._beside(option, pair.other, pair.left))]
+        joined = tuple(each[-1] for each in beside)
+        rest = self.trials.known(joined[-1].bench, pair.left.coat) or pair.left
+        two = Direction(f"{pair.one.name} and {pair.other.name}", joined, nested=True, joinable=joined)
+        names = {pair.one.name, pair.other.name}
+        thirds = (each for each in directions(joined[-1].bench, rest) if each.joinable and each.name not in names)
+        three = [_Pair(two, third, rest, self.trials.promise(third.joinable[-1].bench)) for third in thirds]
+        return sorted(three, key=lambda each: -each.promise)
+
+    def _likely_left(self, option: Option, obstacle: Obstacle) -> Obstacle:
+        """What a change leaves in the way where that is not known: where windows shut too soon, those of the coat that
+        is promised least."""
+        coat = self.trials.least_promised(option.bench)
+        return obstacle if coat is None or coat == obstacle.coat else replace(obstacle, coat=coat, area=None)
 
     def _left_by(self, direction: Direction, obstacle: Obstacle) -> Obstacle | None:
         """What the largest change of a direction leaves in the way, where that is known."""
@@ -235,39 +346,28 @@ class _Explanation:
     def _pair(self, one: Direction, other: Direction, left: Obstacle) -> FreeingChange | None:
         """The smallest of the one direction that fits with any of the other; then the smallest of the other with it."""
 
-        def beside(option: Option) -> tuple[Option, ...]:
-            found = (each for each in directions(option.bench, left) if each.name == other.name)
-            joined = next((each.joinable for each in found), ())
-            return tuple(Option(f"{option.said}, and {each.said}", each.bench) for each in joined)
-
-        def fits(place: int) -> bool:
-            most = beside(one.joinable[place])
-            return bool(most) and self._fits(most[-1], left.coat)
-
-        if not fits(len(one.joinable) - 1):
+        with_most = [joined[-1] for option in one.joinable if (joined := self._beside(option, other, left))]
+        if len(with_most) < len(one.joinable):
             return None
-        least = self._least(beside(one.joinable[_first_fitting(len(one.joinable), fits)]), left.coat)
-        return self._change(f"{one.name} and {other.name}", least) if least is not None else None
+        least = self._least(with_most, left.coat)
+        if least is None:
+            return None
+        both = self._beside(one.joinable[least], other, left)
+        return self._least_change(f"{one.name} and {other.name}", both, left.coat)
 
-    def _fits(self, option: Option, coat: str | None) -> bool:
+    def _beside(self, option: Option, other: Direction, left: Obstacle) -> tuple[Option, ...]:
+        """A change with each of another direction beside it."""
+        found = (each for each in directions(option.bench, left) if each.name == other.name and each.joinable)
+        joined = next((each.joinable for each in found), ())
+        return tuple(Option(f"{option.said}, and {each.said}", each.bench) for each in joined)
+
+    def _fits(self, option: Option, coat: str | None, most: int = A_TRY) -> bool:
         """Whether there is a plan with a change; the coat in question is asked first where it is in the way by
         itself, because most tries end there."""
         if self.ways.stop():
             return False
         self.ways.progress(f"what would free it: {option.said}?", 0.8)
-        return self.trials.in_the_way(option.bench, A_TRY, coat) is None
-
-
-def _first_fitting(count: int, fits: Callable[[int], bool]) -> int:
-    """The first of so many that fits, the way halved each time: each holds those before it, and the last one fits."""
-    low, high = -1, count - 1
-    while high - low > 1:
-        middle = (low + high) // 2
-        if fits(middle):
-            high = middle
-        else:
-            low = middle
-    return high
+        return self.trials.in_the_way(option.bench, min(most, A_TRY), coat) is None
 
 
 def _only_up_to(bench: Bench, coat: str | None) -> Bench | None:

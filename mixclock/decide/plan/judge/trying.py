@@ -7,19 +7,23 @@ without planning the other coats again. And of a floor of two coats it is known 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from contextlib import contextmanager
 
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.coattask import STOPPED, TOO_LATE
 from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.floor.conditions import working_stretches
 from mixclock.decide.plan.floor.films import coats_in_order
 from mixclock.decide.plan.floor.meter import Meter
 from mixclock.decide.plan.floor.plans import Obstacle, Plan
-from mixclock.decide.plan.judge.changes import alone
+from mixclock.decide.plan.judge.changes import SHUTS_TOO_SOON, Option, alone
+from mixclock.decide.plan.judge.promise import promise_of
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job import practice
+from mixclock.job.site import Coat
 from mixclock.values import dataclass, replace
 
 QUICK = Effort(150, 100)
@@ -79,7 +83,9 @@ class Trials:
         self.whole = self.purse = purse
         self.gave_up = False
         self.blocked: dict[str, str] = {}
+        self.obstacle: str | None = None
         self.made: list[tuple[Bench, Plan]] = []
+        self.promises: list[tuple[Bench, float]] = []
 
     @contextmanager
     def share(self, work: int) -> Iterator[None]:
@@ -111,24 +117,68 @@ class Trials:
         at = names.index(obstacle.coat) + (obstacle.constraint in TOO_LATE) if obstacle.coat in names else len(names)
         if len(ordered) > 1:
             found = ((coat.name, self.plan(alone(self.bench, coat), most).obstacle) for coat in ordered[at:])
-            self.blocked = {name: wrong.constraint for name, wrong in found if wrong is not None}
+            known = {name: wrong.constraint for name, wrong in found if wrong is not None}
+            self.blocked = {name: constraint for name, constraint in known.items() if constraint != STOPPED}
 
     def in_the_way(self, bench: Bench, most: int, first: str | None) -> Obstacle | None:
-        """What is still in the way: of a coat that was in the way by itself, the named one first, or of the floor."""
+        """What is still in the way: of a coat that was in the way by itself, or of the floor. The coat that is promised
+        least is asked first."""
         known = self.known(bench, first)
         if known is not None:
             return known
-        for coat in sorted(bench.site.coats, key=lambda each: each.name != first):
-            if coat.name in self.blocked:
-                found = self.plan(alone(bench, coat), most).obstacle
-                if found is not None:
-                    return found
+        for coat in self._tightest_first(bench, first):
+            found = self.plan(alone(bench, coat), most).obstacle
+            if found is not None:
+                return found
         return self.plan(bench, most).obstacle
 
     def first_answer(self, bench: Bench, most: int, first: str | None) -> Plan:
-        """The plan of the named coat alone where that is in the way by itself, else of the whole floor."""
-        coat = next((each for each in bench.site.coats if each.name == first and first in self.blocked), None)
+        """The plan of one coat alone, of those in the way by themselves the one that promises least; where there is
+        none, of the whole floor."""
+        coat = next(iter(self._tightest_first(bench, first)), None)
         return self.plan(bench if coat is None else alone(bench, coat), most)
+
+    def promise(self, bench: Bench) -> float:
+        """How much a change promises, for the coat that it promises least: the more with more hands, as a quick look
+        finds their plans sooner (judgement). The same for all where no window shuts too soon."""
+        if self.obstacle not in SHUTS_TOO_SOON:
+            return 1.0
+        hands = len(practice.crew(bench.site).value)
+        return min(self._promise(bench, coat) for coat in bench.site.coats) * math.sqrt(hands)
+
+    def least_promised(self, bench: Bench) -> str | None:
+        """The coat that a change promises least, where windows shut too soon."""
+        if self.obstacle not in SHUTS_TOO_SOON:
+            return None
+        return min(bench.site.coats, key=lambda coat: self._promise(bench, coat)).name
+
+    def fits(self, bench: Bench) -> bool:
+        """Whether a plan that fits was found for the whole floor."""
+        return any(tried == bench and plan.feasible for tried, plan in self.made)
+
+    def done_with(self, less: Option, more: Option) -> bool:
+        """Whether the plan that was found with one change may be done with a smaller one, as it is. Then that plan is
+        also kept for the smaller."""
+        plan = next((plan for tried, plan in self.made if tried == more.bench and plan.feasible), None)
+        if plan is None or not leaves_unused(less.bench, more.bench, plan):
+            return False
+        self.made.append((less.bench, plan))
+        return True
+
+    def _tightest_first(self, bench: Bench, first: str | None) -> list[Coat]:
+        """The coats that were in the way by themselves, those that promise least first; the named one where alike."""
+        blocked = [coat for coat in bench.site.coats if coat.name in self.blocked]
+        if self.obstacle not in SHUTS_TOO_SOON or len(blocked) < 2:
+            return sorted(blocked, key=lambda coat: coat.name != first)
+        return sorted(blocked, key=lambda coat: (self._promise(bench, coat), coat.name != first))
+
+    def _promise(self, bench: Bench, coat: Coat) -> float:
+        asked = alone(bench, coat)
+        known = next((promise for tried, promise in self.promises if tried == asked), None)
+        if known is None:
+            known = promise_of(asked, asked.site.coats[0], self.ways.meter)
+            self.promises.append((asked, known))
+        return known
 
     def known(self, bench: Bench, first: str | None) -> Obstacle | None:
         """The same, as far as it was asked already."""
@@ -136,3 +186,17 @@ class Trials:
         asked = [alone(bench, coat) for coat in at.coats if coat.name in self.blocked]
         answers = (plan for each in (*asked, bench) for tried, plan in self.made if tried == each)
         return next((plan.obstacle for plan in answers if plan.obstacle is not None), None)
+
+
+def leaves_unused(less: Bench, more: Bench, plan: Plan) -> bool:
+    """Whether a plan made with more days, hours or people may be done with less of them: every step falls into the
+    fewer hours, and is done by the fewer people. False where the two differ in anything else."""
+    there = replace(less, begins=more.begins, site=replace(less.site, hours=more.site.hours, crew=more.site.crew))
+    if there != more:
+        return False
+    stretches = working_stretches(less.site, less.begins)
+    crew = {person.name for person in practice.crew(less.site).value}
+    return all(
+        step.who in crew and any(each.start <= step.starts and step.ends <= each.end for each in stretches)
+        for step in plan.steps
+    )
