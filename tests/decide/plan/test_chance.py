@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from datetime import time, timedelta
+from datetime import datetime, time, timedelta
 
+import numpy as np
 import pytest
 import scipy
 
 from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.floor.conditions import ExpectedConditions
 from mixclock.decide.plan.floor.plans import Plan, PlannedStep
 from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge.chance import USUAL, Spreads, days_counted, lived_days
@@ -25,6 +27,8 @@ from tests.decide.plan.floors import BEGINS, DAYS, PRODUCT, FixedTiming, bench, 
 
 QUICK = Ways(Effort(300, 150))
 DAYS_DRAWN = 200_000
+CREW_OF_ONE = (Person("one", (), 110.0, 75.0, 60.0, 35.0),)
+WHOLE_DAYS = Hours(DAYS, time(0, 1), time(23, 59))
 
 
 def task(number: int, start_s: float, span_s: float) -> Task:
@@ -80,6 +84,42 @@ def test_of_a_long_day_only_the_hours_that_some_limit_asks_for_are_kept() -> Non
         assert [place for place, column in enumerate(lived.ends) if column is not None] == [0, 299]
         assert [place for place, column in enumerate(lived.starts) if column is not None] == starts
         assert 0.0 < days_counted(lived, 100, 7)[0].holds <= 1.0
+
+
+class DampFrom:
+    """A mild day that turns too damp for any resin at some instant."""
+
+    def __init__(self, instant: datetime) -> None:
+        self.instant = instant
+
+    def at(self, instant: datetime) -> ExpectedConditions:
+        """Half the humidity that is allowed, and from that instant on more than that."""
+        return ExpectedConditions(20.0, 50.0 if instant < self.instant else 95.0, 20.0)
+
+
+def test_a_film_that_is_still_rolled_when_the_damp_comes_breaks_the_day() -> None:
+    """One person, one bucket, clocks that never shut: what the film takes is a sum of steps that vary by 20 % each,
+    drawn here by numpy; part B goes in at its hour, or when it is measured out."""
+    site = Site("Slip", "UTC", row_of((12.0,), (3.0,)), (Coat("base", PRODUCT, 300.0),), CREW_OF_ONE, (), WHOLE_DAYS)
+    mild = bench(site, minutes(pour_out=500.0, back_roll=500.0, wet_edge=500.0))
+    plan = make_plan(mild, QUICK)
+    steps = [step for step in plan.steps if step.kind != "clean"]
+    over = (steps[-1].ends - BEGINS).total_seconds()
+    damp_s = math.ceil(over / 900.0) * 900.0  # the weather is looked at by the quarter of an hour
+    damp = replace(mild, outlook=DampFrom(BEGINS + timedelta(seconds=damp_s)))
+    dice = np.random.default_rng(20)
+    free = np.zeros(DAYS_DRAWN)
+    for step in steps:
+        if step.kind in ("measure", "mix"):
+            free = np.maximum(free, (step.starts - BEGINS).total_seconds())
+        free = free + (step.ends - step.starts).total_seconds() * np.exp(0.2 * dice.standard_normal(DAYS_DRAWN))
+    expected = float(np.mean(free <= damp_s))
+    assert 0.2 < expected < 0.95, "else there is nothing to tell apart"
+    found = chance_of(plan, damp, DAYS_DRAWN)
+    assert found.windows_hold == pytest.approx(expected, abs=0.006)
+    assert found.hours_hold == 1.0
+    assert found.breaks[0][0].startswith("batch 1, bay 1: the weather, good until ")
+    assert chance_of(plan, mild, DAYS_DRAWN).holds > 0.999
 
 
 def test_a_day_without_any_spread_is_the_plan_itself() -> None:

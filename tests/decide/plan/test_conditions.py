@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, time
+from dataclasses import replace
+from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 
+from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.conditions import ExpectedConditions, objection, working_stretches
+from mixclock.decide.plan.search.climber import Effort
+from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.profile import Limits
-from mixclock.job.site import Hours, Site
+from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from mixclock.units import METRIC_CREW, US_CREW
+from tests.decide.plan.floors import BEGINS, PRODUCT, bench, minutes, row_of
 
 LIMITS = Limits(slab_c=(10.0, 30.0), air_c=(8.0, 35.0), humidity_max_pct=80.0)
 FAIR = ExpectedConditions(20.0, 50.0, 20.0)
@@ -80,3 +85,27 @@ def test_a_crew_that_stops_a_minute_before_midnight_and_begins_with_the_day_work
     site = Site("Boat shed", "UTC", (), (), (), (), Hours(days, start, end))
     found = working_stretches(site, datetime(2026, 4, 13, 6, tzinfo=UTC))
     assert [tuple(f"{at:%d %H:%M}" for at in (each.start, each.end)) for each in found] == stretches
+
+
+class DampAfterAnHour:
+    """Humidity that every resin takes, for an hour from the beginning; then more than any takes."""
+
+    def at(self, instant: datetime) -> ExpectedConditions:
+        """Twenty degrees all day."""
+        return ExpectedConditions(20.0, 50.0 if instant < BEGINS + timedelta(hours=1) else 95.0, 20.0)
+
+
+def test_a_day_that_the_weather_cuts_short_is_not_told_as_short_working_hours() -> None:
+    """One person rolls 75 m² an hour, so 150 m² take two hours at the least, and the air is dry enough for one."""
+    crew, pail = (Person("one", (), 110.0, 75.0, 60.0, 35.0),), (Vessel("pail", 200.0),)
+    hours = Hours((BEGINS.date(),), time(0, 1), time(23, 59))
+    coat = Coat("base", PRODUCT, 300.0, wet_edge=False)
+    site = Site("Slip", "UTC", row_of((75.0, 75.0), (0.0, 0.0)), (coat,), crew, pail, hours)
+    slow = bench(site, minutes(pour_out=500.0, back_roll=500.0, wet_edge=500.0))
+    quick = Ways(Effort(200, 100), exact=False)
+    assert make_plan(slow, quick).feasible
+    refused = make_plan(replace(slow, outlook=DampAfterAnHour()), quick).obstacle
+    assert refused is not None
+    assert refused.said == (
+        "base: it does not fit into the working hours that the weather leaves (humidity of 95 %, the limit is 85 %)"
+    )

@@ -54,6 +54,7 @@ def obstacle_of(coat: Coat, refused: CoatRefusal, stretches: list[Stretch], refu
     if not stretches:
         return Obstacle("hours", f"{coat.name}: no working hours are left", coat.name)
     said = OBSTACLES.get(refused.constraint, "{where}: {constraint} is in the way")
-    return Obstacle(
-        refused.constraint, said.format(where=where, constraint=refused.constraint), coat.name, refused.area
-    )
+    said = said.format(where=where, constraint=refused.constraint)
+    if refused.constraint == "hours" and refusals:
+        said += f" that the weather leaves ({refusals[0].why})"
+    return Obstacle(refused.constraint, said, coat.name, refused.area)

@@ -3,7 +3,8 @@
 On each day every step takes its planned time × a log-normal factor, and every clock runs its likely time × a
 log-normal factor whose 10th and 90th percentile are the early and the late edge of its window. The order of work is
 the plan's; `mixclock.decide.plan.judge.replay` has who waits for what. A coat below that is not ready at its hour is
-waited for. A day holds if every step falls inside its windows and the work ends in working hours.
+waited for. A day holds if every step falls inside its windows and inside what the sheet allows of the weather, and the
+work ends in working hours.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.floor.plans import Chance, Plan
 from mixclock.decide.plan.judge.columns import Column, Columns, columns
 from mixclock.decide.plan.judge.replay import Replay, Task, replay_of
-from mixclock.decide.plan.judge.replaylimits import OF_HOURS, Limit
+from mixclock.decide.plan.judge.replaylimits import OF_HOURS, WEATHER, Limit
 from mixclock.values import dataclass, field, replace
 
 STEP_SIGMA = 0.2
@@ -28,7 +29,7 @@ thousand days say nineteen in twenty to within half a hundredth."""
 
 MOST_TOLD = 8
 NEVER = 99.0
-"""How much a window counts as used up that was not open yet. No reserve mends that."""
+"""How much a window counts as used up that was not open yet, or that the weather shut. No reserve mends that."""
 
 
 @dataclass(frozen=True)
@@ -205,7 +206,8 @@ def days_counted(lived: LivedDays, days: int, seed: int) -> tuple[Chance, Column
             hours = hours & ~broken
         else:
             windows = windows & ~broken
-            used = make.larger(used, NEVER * broken if limit.opens else 1.0 + make.shares(reached - edge, span))
+            unmended = limit.opens or limit.draw == WEATHER
+            used = make.larger(used, NEVER * broken if unmended else 1.0 + make.shares(reached - edge, span))
         at = reached if limit.opens else edge
         earlier = broken & (at < first_at)
         first_at = make.chosen(earlier, at, first_at)

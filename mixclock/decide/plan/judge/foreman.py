@@ -44,7 +44,8 @@ WORTH_TELLING = timedelta(minutes=5)
 """A plan is told beside a likelier one only if it ends at least so much sooner."""
 
 NOT_STEADY = (
-    "no plan that was found keeps bucket, wet edge, flake and recoat on 95 of 100 days; this one does on {share:.0f} %"
+    "no plan that was found keeps bucket, wet edge, flake, recoat and weather on 95 of 100 days; this one does on "
+    "{share:.0f} %"
 )
 LATE_HOME = "the work ends in working hours on {share:.0f} % of days only"
 CANT_MEET = "the wet edge of {area} can't be met in time: tape a straight line there by {by}"

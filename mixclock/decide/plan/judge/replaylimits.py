@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from mixclock.decide.plan.floor.conditions import working_stretches
+from mixclock.decide.plan.floor.conditions import Stretch, allowed, working_stretches
 from mixclock.decide.plan.floor.placenames import areas_said
 from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep, PlannedWindow
 from mixclock.decide.plan.floor.precedence import FOLLOWING, OPENED_BY
@@ -16,6 +16,12 @@ from mixclock.values import dataclass, replace
 
 OF_HOURS = ("hours",)
 """The clock of working hours: no doubt moves it."""
+
+WEATHER = ("weather",)
+"""The clock of what the sheet allows of the weather: it follows the forecast, and no doubt moves it."""
+
+AT_THE_PAIL = frozenset({"ready", "measure", "mix"})
+"""Steps that lay nothing: no weather spoils them."""
 
 STOOD_LONGER_S = 240.0
 """How much longer a bucket stands in the second look at its floor windows."""
@@ -59,6 +65,7 @@ class _Limits:
         for index in range(len(self.steps)):
             yield from self._limits(index)
         yield from self._hours()
+        yield from self._weather()
 
     def _limits(self, index: int) -> Iterator[Limit]:
         step = self.steps[index]
@@ -148,6 +155,30 @@ class _Limits:
         yield Limit(
             index, at_start, since, False, span.likely_s, early, late, (batch.product, name, "opens"), said, True
         )
+
+    def _weather(self) -> Iterator[Limit]:
+        """What is laid before the air or the slab passes a limit of the sheet is laid by then."""
+        at = self.clocks.bench
+        hours = [] if "conditions" in self.ignore else working_stretches(at.site, self.clocks.plan.begins)
+        for product in dict.fromkeys(batch.product for batch in self.clocks.batches.values()):
+            stretches, refused = allowed(hours, at.profiles[product.casefold()].limits, at.outlook, at.site.units)
+            turns = {each.at for each in refused}
+            for stretch in (each for each in stretches if each.end in turns):
+                good = f"the weather, good until {at.site.units.write_clock(stretch.end, at.site.wall)}"
+                end_s = self.clocks.seconds(stretch.end)
+                for index in self._last_laid(product, stretch):
+                    said = _said(self.steps[index], good)
+                    yield Limit(index, False, None, False, end_s, 0.0, 0.0, WEATHER, said)
+
+    def _last_laid(self, product: str, stretch: Stretch) -> list[int]:
+        """Each person's last step on the floor with a product in a stretch."""
+        last: dict[str, int] = {}
+        for index, step in enumerate(self.steps):
+            batch = self.clocks.batch_of(step)
+            on_it = batch is not None and batch.product == product and step.kind not in AT_THE_PAIL
+            if on_it and stretch.holds(step.starts) and step.ends <= stretch.end:
+                last[step.who] = index
+        return list(last.values())
 
     def _hours(self) -> Iterator[Limit]:
         """Everybody's last step of a day ends in working hours."""
