@@ -153,6 +153,23 @@ def test_who_rolls_with_a_narrow_roller_is_told_what_a_wide_one_would_free() -> 
     assert found["wider roller"].said == "an 18 in roller in place of a 9 in one: 140 m² an hour a person"
 
 
+def test_where_one_of_two_only_cuts_in_the_mixer_is_asked_to_take_a_second_brush() -> None:
+    """By hand: 21 m of edge are 36 min with one brush at 35 m/h, and the film levels for 35. With two brushes they are
+    18, after the mixer's 6 min of spreading, and 10 more to roll: 34."""
+    rates = (110.0, 66.0, 60.0, 35.0)
+    mixer = Person("Mo", ("mix", "pour", "squeegee", "roll", "clean"), *rates)
+    brush = Person("Bea", ("cut-in",), *rates)
+    coat = Coat("base", PRODUCT, 300.0, kit_l=9.0)
+    site = Site("Slip", "UTC", row_of((11.0,), (21.0,)), (coat,), (mixer, brush), (Vessel("pail", 12.0),), SLOW_CREW)
+    floor = bench(site, minutes(pour_out=20.0, back_roll=35.0))
+    found = explained(floor)
+    assert found.obstacle is not None
+    assert found.obstacle.constraint == "back-roll"
+    assert "Mo cuts in as well" in [change.said for change in found.changes]
+    both = replace(mixer, does=(*mixer.does, "cut-in"))
+    assert make_plan(replace(floor, site=replace(site, crew=(both, brush))), QUICK).feasible
+
+
 def test_a_wet_edge_that_can_t_be_met_is_freed_by_one_taped_line_in_the_middle() -> None:
     alone = Person("one", (), 110.0, 66.0, 60.0, 35.0)
     coat = Coat("base", PRODUCT, 300.0, kit_l=4.0)

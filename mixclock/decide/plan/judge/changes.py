@@ -32,6 +32,15 @@ MOST_JOINTS = 3
 WORTH_A_ROLLER = 0.8
 """A person who rolls at this share of a wide roller's pace already has one (judgement)."""
 
+TASKS_SAID: Mapping[str, str] = {
+    "cut-in": "cuts in",
+    "roll": "back-rolls",
+    "squeegee": "squeegees",
+    "mix": "mixes",
+    "broadcast": "throws flake",
+}
+"""What a person may be asked to do besides, the brush first: it is what others wait for most (judgement)."""
+
 SLOWER = (1.25, 1.5, 2.0)
 LARGER_VESSELS_L = (30.0, 40.0, 60.0)
 
@@ -70,22 +79,25 @@ class SlowerCure:
 
 @dataclass(frozen=True)
 class Direction:
-    """Changes of one kind from the smallest on. `nested`: each holds the smaller ones in itself. `joinable`: those of
-    them that hold the smaller ones and may be made together with a change of another kind."""
+    """Changes of one kind from the smallest on. `nested`: each holds the smaller ones in itself; `last_holds_all`: only
+    the last of them does. `joinable`: those of them that hold the smaller ones and may be made together with a change
+    of another kind."""
 
     name: str
     options: tuple[Option, ...]
     nested: bool = False
     joinable: tuple[Option, ...] = ()
+    last_holds_all: bool = False
 
 
 HOURS_OR_PRODUCT = ("earlier start", "later end", "another day", "another product")
-TOO_SLOW = ("smaller batch", "wider roller", "another person", *HOURS_OR_PRODUCT)
-JOINED = ("smaller batch", "wider roller", "taped joint", "another person", *HOURS_OR_PRODUCT)
+TOO_SLOW = ("smaller batch", "wider roller", "other tasks", "another person", *HOURS_OR_PRODUCT)
+JOINED = ("smaller batch", "wider roller", "other tasks", "taped joint", "another person", *HOURS_OR_PRODUCT)
 TOO_LATE = (
     "later end",
     "earlier start",
     "wider roller",
+    "other tasks",
     "smaller batch",
     "another person",
     "another day",
@@ -117,7 +129,9 @@ def directions(bench: Bench, obstacle: Obstacle) -> Iterator[Direction]:
         options = tuple(_options(name, bench, obstacle))
         slower = tuple(option for option in options if option.bench.timing is not bench.timing)
         others = tuple(option for option in options if option not in slower)
-        if others:
+        if others and name == "other tasks":
+            yield Direction(name, others, joinable=others[-1:], last_holds_all=True)
+        elif others:
             yield Direction(name, others, name in NESTED, others if name in NESTED else ())
         if slower:
             yield Direction(name, slower, obstacle.constraint in SHUTS_TOO_SOON, slower)
@@ -144,6 +158,8 @@ def _options(name: str, bench: Bench, obstacle: Obstacle) -> Iterator[Option]:
         yield from (_with_people(bench, count) for count in range(1, MORE_PEOPLE + 1))
     elif name == "wider roller":
         yield from _wider_roller(bench)
+    elif name == "other tasks":
+        yield from _more_tasks(bench)
     elif coat is None:
         return
     elif name == "smaller batch":
@@ -237,6 +253,26 @@ def _wider_roller(bench: Bench) -> Iterator[Option]:
     if all(practice.roll_rate_m2_h(person) < WORTH_A_ROLLER * wide.value for person in crew):
         faster = tuple(replace(person, roll_m2_h=wide.value) for person in crew)
         yield Option(wide.told(bench.site.units), replace(bench, site=replace(bench.site, crew=faster)))
+
+
+def _more_tasks(bench: Bench) -> Iterator[Option]:
+    """One person of the crew with one task more, then everybody with all of them: where the brush or the roller is in
+    one hand only, the others stand idle beside it."""
+    crew = practice.crew(bench.site).value
+    for task, said in TASKS_SAID.items():
+        for place, person in enumerate(crew):
+            if person.does and task not in person.does:
+                more = replace(person, does=(*person.does, task))
+                yield Option(
+                    f"{person.name} {said} as well", _with_crew(bench, (*crew[:place], more, *crew[place + 1 :]))
+                )
+    everybody = tuple(replace(person, does=()) for person in crew)
+    if len(crew) > 1 and everybody != crew:
+        yield Option("everybody does every task", _with_crew(bench, everybody))
+
+
+def _with_crew(bench: Bench, crew: tuple[Person, ...]) -> Bench:
+    return replace(bench, site=replace(bench.site, crew=crew))
 
 
 def _with_hours(bench: Bench, hours: Hours) -> Bench:

@@ -217,7 +217,8 @@ class _Explanation:
 
     def _may_free(self, direction: Direction, coat: str | None) -> bool:
         """False if nothing of a direction frees the coat that is in the way."""
-        options = direction.options[-1:] if direction.nested else direction.options
+        largest = direction.nested or direction.last_holds_all
+        options = direction.options[-1:] if largest else direction.options
         by_promise = sorted(options, key=lambda option: -self.trials.promise(option.bench))
         return any(not self._is_refused(option, coat) for option in by_promise)
 
