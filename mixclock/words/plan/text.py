@@ -9,6 +9,7 @@ from itertools import groupby
 
 from mixclock.decide.plan.floor.crew import BREAK
 from mixclock.decide.plan.floor.plans import PlannedBatch
+from mixclock.decide.plan.floor.precedence import SHUT_BY
 from mixclock.words.plan.compared import compared_lines
 from mixclock.words.plan.daylist import named, person_rows, spare
 from mixclock.words.plan.floorshapes import shape_said
@@ -259,7 +260,8 @@ def person_lines(sheet: PlanSheet, who: str) -> Iterator[str]:
 def _tight(sheet: PlanSheet) -> Iterator[str]:
     bounded = [step for step in sheet.plan.steps if step.slack_s is not None and step.kind != BREAK]
     for step in sorted(bounded, key=lambda step: ((step.slack_s or 0.0) // 60.0, step.starts))[:MOST_TIGHT]:
-        window = f" ({words_of(step.window).window})" if step.window else ""
+        of_another = step.window not in SHUT_BY.get(step.kind, ())
+        window = f" ({words_of(step.window).window})" if step.window and of_another else ""
         yield f"  {spare(sheet, step)}: {named(sheet, step)}{window}, {step.who}, {sheet.day_and_clock(step.ends)}"
 
 

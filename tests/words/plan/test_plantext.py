@@ -287,3 +287,16 @@ def test_a_refused_plan_says_what_the_steps_below_it_are() -> None:
         assert told in text(plan_lines(sheet(replace(NO_PLAN, batches=batches, steps=steps))))
     whole = text(plan_lines(sheet(replace(NO_PLAN, batches=BATCHES, steps=STEPS))))
     assert "No plan that comes near" not in whole
+
+
+def test_the_tightest_steps_name_a_window_only_where_it_is_not_the_step_itself() -> None:
+    """'Back-roll batch 2 (back-roll)' is one word too many."""
+    told = text(plan_lines(sheet())).partition("TIGHTEST STEPS")[2].partition("MIND")[0]
+    for named_once in (
+        "pour batch 1, bay 1, mixer",
+        "back-roll batch 2, bay 2, roller",
+        "flake batch 2, bay 2, roller",
+    ):
+        assert named_once in told
+    tight = sheet(replace(PLAN, steps=tuple(step for step in PLAN.steps if step.kind == "squeegee")))
+    assert "squeegee batch 2, bay 2 (wet edge), mixer" in text(plan_lines(tight))
