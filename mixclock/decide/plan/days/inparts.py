@@ -92,20 +92,23 @@ def _with_fewer(
     """The same coat with areas cut into smaller parts, if that saves at least every tenth batch.
 
     If a batch ends inside an area, somebody must chalk its end on the floor. Only a few buckets less are worth that,
-    or a kit that need not be opened.
+    or a kit that need not be opened. Buckets in strips that can be made fewer are soon found: one search in vain ends
+    it.
     """
     same_day = [stretch for stretch in stretches if stretch.holds(found[0].begins)]
     if not may_cut(task):
         return in_fewer_kits(
             task, found, lambda one, pieces, most: over_the_days(one, pieces, same_day, ways.in_at_most(most))
         )
+    if task.setting.strips > 1:
+        ways = replace(ways, joints=ways.joints.only(1))
     coarser = pieces_in(task, parts)
     for more in finer_by(task):
         batches = buckets_in(found)
         most = int(batches * WORTH_CUTTING)
         pieces = pieces_in(task, {name: count + more for name, count in parts.items()})
         fine_enough = len(coarser) >= FINE_ENOUGH * batches or len(pieces) > MOST_PIECES
-        if fine_enough or ways.stop() or len(found) > 1 or not most:
+        if fine_enough or ways.stop() or ways.joints.is_tired or len(found) > 1 or not most:
             break
         finer = over_the_days(task, pieces, same_day, ways.in_at_most(most))
         if not isinstance(finer, CoatRefusal) and len(finer) == 1:

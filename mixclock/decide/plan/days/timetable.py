@@ -98,6 +98,7 @@ class _SessionTeller:
         self.first = number
         self.number = number + len(acid.bucketfuls(self.chain.setting, self.chain.setting.pieces))
         self.cuts = session.laid.solution.cuts
+        self.net = self.chain.network(self.cuts)
         self.windows: dict[int, dict[str, PlannedWindow]] = {}
         self.strips = self.chain.setting.strips
         exact_amounts = [self.chain.spec(*self._run(index)).amounts for index in range(len(self.cuts))]
@@ -117,9 +118,8 @@ class _SessionTeller:
 
     def _span(self, node: int) -> tuple[datetime, datetime]:
         solution = self.session.laid.solution
-        net = self.chain.network(self.cuts)
         start = solution.found.starts[node]
-        length = net.span(node, solution.staff[node])
+        length = self.net.span(node, solution.staff[node])
         begins = self.session.begins
         return begins + timedelta(seconds=start), begins + timedelta(seconds=start + length)
 
@@ -395,6 +395,6 @@ class _SessionTeller:
         return self._who(others[0]) if others else None
 
     def _clean_up(self) -> PlannedStep:
-        node = self.chain.network(self.cuts).size - 1
+        node = self.net.size - 1
         starts, ends = self._span(node)
         return PlannedStep("clean", self._who(node), starts, ends, self.coat.name)
