@@ -12,6 +12,7 @@ from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.meter import Meter
 from mixclock.decide.plan.floor.plans import Obstacle, Plan
 from mixclock.decide.plan.floor.timing import Span
+from mixclock.decide.plan.judge import changes
 from mixclock.decide.plan.judge import explanation as infeasible
 from mixclock.decide.plan.judge.changes import Direction, Option, directions
 from mixclock.decide.plan.judge.explanation import CONSTRAINTS, NOT_ALONE, NOT_TO_THE_END, explain
@@ -310,3 +311,16 @@ def test_where_no_single_change_is_enough_the_smallest_two_that_are_enough_toget
     for day, people_there, fits in ((end, crew, True), (end, crew[:1], False), (time(7), crew, False)):
         tried = replace(site, hours=Hours(DAYS[:1], time(6), day), crew=people_there)
         assert make_plan(bench(tried, minutes(pour_out=12.0, back_roll=60.0)), QUICK).feasible is fits
+
+
+def test_where_no_two_changes_are_enough_three_are_told_together(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Eight bays of 32 min, of 27 with a wide roller, in a day of one hour. Of an hour, a person and a day more any two
+    make 240 min of work at the most, for 256; a wide roller and one of them 120, for 216."""
+    for most in ("MORE_HOURS", "MORE_PEOPLE", "MORE_DAYS"):
+        monkeypatch.setattr(changes, most, 1)
+    floor = twelve_bays()
+    floor = replace(floor, site=replace(floor.site, areas=row_of([11.0] * 8, [7.0] * 8)))
+    found = explained(floor)
+    assert found.changes
+    assert all(change.said.count(", and ") == 2 for change in found.changes)
+    assert all(change.finish is not None for change in found.changes)

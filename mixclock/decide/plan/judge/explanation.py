@@ -80,7 +80,8 @@ NOT_TO_THE_END = "not every change was searched to the end: others may free it t
 def explain(bench: Bench, plan: Plan, ways: Ways | None = None, standpoint: Standpoint | None = None) -> Plan:
     """The plan with the constraint in the way confirmed and the changes that free it; a feasible plan as it is.
 
-    One change in each direction is looked for; where no single one is enough, two of hours, days, people and joints.
+    One change in each direction is looked for; where no single one is enough or two promise far more, two together; and
+    three where no two are.
     `bench.profiles` may hold more products than the job uses: those of the same family are tried in its place, as long
     as `bench.timing` and `bench.exact` know their clocks.
     """
@@ -153,7 +154,7 @@ class _Explanation:
         return obstacle if found.feasible else None
 
     def _freeing(self, obstacle: Obstacle) -> tuple[FreeingChange, ...]:
-        """One change in each of three directions; where no single one is enough, two at once."""
+        """One change in each of three directions; two or three at once where no single one is enough."""
         tried = list(directions(self.bench, obstacle))
         if is_enough := self.purse.left > LEAST_TOGETHER:
             with self.trials.share(TO_ASK_COATS):
@@ -183,7 +184,7 @@ class _Explanation:
         if at_once and found:
             return tuple(found)
         found += islice(self._together(pairs[1:]), MOST_PAIRS - len(found))
-        return tuple(found) if found or at_once else tuple(self._together(thirds[:1]))
+        return tuple(found) or tuple(islice(self._together(thirds), 1))
 
     def _alive(self, tried: Sequence[Direction], obstacle: Obstacle) -> list[Direction]:
         """The directions that may free the floor. The largest change of each is asked, those that promise most before
