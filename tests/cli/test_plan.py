@@ -263,3 +263,48 @@ def test_a_zone_that_is_missing_or_wrong_is_one_line_and_no_trace(run: Run, home
     assert said in ran.err
     assert "Traceback" not in ran.err
     assert len(ran.err.splitlines()) == 1
+
+
+PRIMED = """
+name = "Boat shed"
+zone = "Europe/Lisbon"
+door = "bay 1"
+[[coats]]
+name = "base"
+product = "Waterborne epoxy primer"
+wet_film = "150 um"
+flake = "0.4 kg/m2"
+kit = "4.5 L"
+split = true
+[hours]
+days = ["2026-12-07", "2026-12-08", "2026-12-09"]
+start = "07:30"
+end = "12:30"
+"""
+
+
+@pytest.mark.long
+def test_whoever_fetches_the_people_that_a_refused_plan_asked_for_gets_a_plan(run: Run, home: Path) -> None:
+    """Of four people in strips the long search passed a plan by that a quick look had found and told."""
+    sizes, hours = (19.9, 15.3, 9.9, 10.5, 12.8), ((0, 19.4), (6, 18.4), (9, 21.4), (13, 24.4), (16, 25.4), (20, 21.9))
+    areas = [f'[[areas]]\nname = "bay {n}"\nsize = "{size} m2"' for n, size in enumerate(sizes, 1)]
+    areas = [f'{area}\nnext_to = ["bay {n}"]' if n <= len(sizes) else area for n, area in enumerate(areas, 2)]
+    air = [
+        f'[[forecast]]\nat = "2026-12-0{day} {hour:02d}:00"\nair = "{air} °C"\nhumidity = "55 %"'
+        f'\nslab = "{air / 2 + 11.2:.1f} °C"'
+        for day in (7, 8, 9)
+        for hour, air in hours
+    ]
+    hands = [f'[[crew]]\nname = "hand {n}"' for n in range(1, 5)]
+    begins = ("--begin", "2026-12-07 6:00", "--json")
+    job = home / "shed.toml"
+    job.write_text("\n".join((PRIMED, *areas, *air, hands[0])), encoding="utf-8")
+    alone = run("plan", str(job), *begins)
+    assert alone.code == 1
+    people = [change["change"] for change in alone.json["changes"] if "people more" in change["change"]]
+    assert people == ["3 people more"]
+    job.write_text("\n".join((PRIMED, *areas, *air, *hands)), encoding="utf-8")
+    together = run("plan", str(job), *begins)
+    assert together.code == 0, together.err
+    assert together.json["feasible"]
+    assert len(together.json["batches"]) > 1

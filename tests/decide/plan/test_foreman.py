@@ -7,9 +7,11 @@ from datetime import time, timedelta
 
 import pytest
 
+from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.meter import Meter
-from mixclock.decide.plan.judge import foreman
+from mixclock.decide.plan.floor.plans import Obstacle, Plan
+from mixclock.decide.plan.judge import foreman, trying
 from mixclock.decide.plan.judge.chance import chances_with
 from mixclock.decide.plan.judge.foreman import AS_A_FOREMAN, foreman_plan
 from mixclock.decide.plan.search import schedule
@@ -48,6 +50,26 @@ def test_the_default_holds_on_nineteen_days_in_twenty_where_the_soonest_does_not
     assert plan.soonest.finish == soonest.finish < plan.finish
     assert plan.soonest.holds < (plan.chance.holds if plan.chance else 0.0)
     assert len(plan.batches) > len(soonest.batches)
+
+
+def test_a_floor_that_the_long_search_refuses_is_planned_where_a_quick_look_finds_how(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Whoever makes a change that a quick look found to free the floor must not be refused by the long search."""
+    at = bench(floor(), minutes(pour_out=20.0, back_roll=56.0, wet_edge=90.0))
+
+    def refused(asked: Bench, ways: Ways, standpoint: Standpoint | None = None) -> Plan:
+        return replace(
+            make_plan(asked, ways, standpoint), steps=(), batches=(), obstacle=Obstacle("wet-edge", "", "base")
+        )
+
+    monkeypatch.setattr(foreman, "make_plan", refused)
+    plan = foreman_plan(at, Ways())
+    assert plan.feasible
+    assert plan.chance is not None
+    assert len(plan.batches) > 0
+    monkeypatch.setattr(trying, "make_plan", refused)
+    assert foreman_plan(at, Ways()).obstacle is not None
 
 
 def test_with_no_work_left_for_less_in_reserve_the_plan_that_is_known_to_hold_is_worked_out_and_given(

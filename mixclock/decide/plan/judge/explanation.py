@@ -20,7 +20,7 @@ from mixclock.decide.plan.floor.plans import FreeingChange, Obstacle, Plan
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.judge.changes import BY_COAT, Direction, Option, directions
 from mixclock.decide.plan.judge.nearest import nearest_plan, untied
-from mixclock.decide.plan.judge.trying import BoundedWays, Purse, Trials
+from mixclock.decide.plan.judge.trying import A_TRY, BoundedWays, Purse, Trials
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job import practice
 from mixclock.job.site import in_file_order
@@ -30,9 +30,6 @@ from mixclock.values import dataclass, replace
 RELAXABLE = frozenset({WET_EDGE, BACK_ROLL, "broadcast", POUR_OUT, RECOAT, "hours", "conditions", SMALL_BUCKET})
 MOST_PAIRS = 3
 MOST_CHANGES = 3
-A_TRY = round(1.5 * WORK_A_SECOND)
-"""How much work a try may take before it is given up."""
-
 ALL_TOGETHER, LEAST_TOGETHER = 9 * WORK_A_SECOND, 2 * WORK_A_SECOND
 """How much work an answer may take, with the plan that came before, and how much of it is at least for what frees the
 floor: the answer is there within ten seconds on an idle core. Where no more is left than that, it goes to the changes

@@ -20,7 +20,7 @@ from mixclock.decide.plan.days.waits import APART
 from mixclock.decide.plan.floor.meter import WORK_A_SECOND
 from mixclock.decide.plan.floor.plans import Plan, SoonestFinish
 from mixclock.decide.plan.judge.chance import chances_with
-from mixclock.decide.plan.judge.trying import BoundedWays, Purse
+from mixclock.decide.plan.judge.trying import A_TRY, BoundedWays, Purse, quick_plan
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import in_file_order
 from mixclock.job.steps import RECOAT
@@ -109,10 +109,19 @@ class _Foreman:
     def choose(self) -> Plan:
         soonest = self._made(self.bench, self.standpoint)
         taped: tuple[str, ...] = ()
+        if soonest.obstacle is not None and not self.ways.stop():
+            soonest = self._looked_at_quickly(soonest)
         if soonest.obstacle is not None:
             soonest, taped = self._with_edges_taped(soonest, soonest.obstacle.coat)
         best = self._steady(soonest)
         return replace(best, warnings=(*taped, *best.warnings))
+
+    def _looked_at_quickly(self, refused: Plan) -> Plan:
+        """A refused floor looked at once more, as what would free a floor is looked for: with less effort, but some
+        walks meet a plan that the longer search passes by. So what was told to free a floor does."""
+        purse = Purse.of(self.ways.meter, A_TRY)
+        plan, _ = quick_plan(self.bench, self.ways, self.standpoint, purse)
+        return self._with_chance(plan) if plan.feasible else refused
 
     def _with_edges_taped(self, refused: Plan, coat: str | None) -> tuple[Plan, tuple[str, ...]]:
         """A plan that leaves the wet edges of what lies already, each at a taped line, and what the crew is told of
@@ -219,7 +228,11 @@ class _Foreman:
 
     def _made(self, bench: Bench, standpoint: Standpoint, rough: bool = False, ways: Ways | None = None) -> Plan:
         """A plan, with its chance where it fits."""
-        plan = make_plan(bench, replace(ways or self.ways, rough=rough or self.ways.rough), standpoint)
+        return self._with_chance(
+            make_plan(bench, replace(ways or self.ways, rough=rough or self.ways.rough), standpoint)
+        )
+
+    def _with_chance(self, plan: Plan) -> Plan:
         if not plan.feasible or not plan.steps:
             return plan
         chance, ahead = chances_with(plan, self.bench, RESERVES, self.seed)

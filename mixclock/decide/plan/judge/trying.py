@@ -16,7 +16,7 @@ from mixclock.decide.plan.days.coattask import STOPPED, TOO_LATE
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.conditions import working_stretches
 from mixclock.decide.plan.floor.films import coats_in_order
-from mixclock.decide.plan.floor.meter import Meter
+from mixclock.decide.plan.floor.meter import WORK_A_SECOND, Meter
 from mixclock.decide.plan.floor.plans import Obstacle, Plan
 from mixclock.decide.plan.judge.changes import SHUTS_TOO_SOON, Option, alone
 from mixclock.decide.plan.judge.promise import promise_of
@@ -27,6 +27,9 @@ from mixclock.job.site import Coat
 from mixclock.values import dataclass, replace
 
 QUICK = Effort(150, 100)
+A_TRY = round(1.5 * WORK_A_SECOND)
+"""How much work a try may take before it is given up."""
+
 FEW_PEOPLE = 2
 """In a quick look, a solver finds plans of so many people that walks miss, and misses those of more (judgement)."""
 
@@ -74,6 +77,13 @@ class BoundedWays:
         return replace(self.ways, effort=QUICK, asks_quickly=asks, stop=self.stop)
 
 
+def quick_plan(bench: Bench, ways: Ways, standpoint: Standpoint | None, purse: Purse) -> tuple[Plan, bool]:
+    """A plan as a quick look finds it, or what is in its way; and whether it was stopped as the purse was empty."""
+    bounded = BoundedWays(ways, purse)
+    quick = bounded.quick(len(practice.crew(bench.site).value))
+    return make_plan(bench, replace(quick, rough=True), standpoint), bounded.gave_up
+
+
 class Trials:
     """What was tried for a floor, and how much more may be tried."""
 
@@ -100,10 +110,8 @@ class Trials:
         known = next((plan for tried, plan in self.made if tried == bench), None)
         if known is not None:
             return known
-        bounded = BoundedWays(self.ways, self.purse.at_most(most))
-        quick = bounded.quick(len(practice.crew(bench.site).value))
-        plan = make_plan(bench, replace(quick, rough=True), self.standpoint)
-        if plan.feasible or not bounded.gave_up:
+        plan, gave_up = quick_plan(bench, self.ways, self.standpoint, self.purse.at_most(most))
+        if plan.feasible or not gave_up:
             self.made.append((bench, plan))
             return plan
         self.gave_up = True
