@@ -180,10 +180,12 @@ def cut_moist(
     """The same where moisture drives the clock too: cut as well where its factor bends."""
     (begin_s, end_s), (start_c, end_c), (start_m, end_m) = ends_s, ends_c, ends_m
     span_s = end_s - begin_s
-    for part, next_part in pairwise([0.0, *sorted(_crossings(start_m, end_m, bends)), 1.0]):
-        parts_s = [begin_s + share * span_s for share in (part, next_part)]
-        parts_c = [start_c + share * (end_c - start_c) for share in (part, next_part)]
-        for piece in cut(law, *parts_s, *parts_c):
+    inside = sorted(_crossings(start_m, end_m, bends))
+    # the last piece ends with its reading: begin + (end - begin) falls short of the end by a last digit now and then
+    parts_s = [begin_s, *(min(begin_s + share * span_s, end_s) for share in inside), end_s]
+    parts_c = [start_c, *(start_c + share * (end_c - start_c) for share in inside), end_c]
+    for (from_s, until_s), (from_c, until_c) in zip(pairwise(parts_s), pairwise(parts_c), strict=True):
+        for piece in cut(law, from_s, until_s, from_c, until_c):
             low_m, high_m = (between(start_m, end_m, (at_s - begin_s) / span_s) for at_s in piece[:2])
             yield piece._replace(start_m=low_m, end_m=high_m, exponent=exponent)
 

@@ -232,6 +232,20 @@ def test_weeks_of_damp_readings_looked_up_say_the_same_as_added_up(
     assert ripeness(law, history, start_s, reached_s, moisture=moisture) == pytest.approx(target, rel=1e-9)
 
 
+@pytest.mark.parametrize("end_s", [3651.3300984246466, 7302.660196849293])
+def test_a_damp_stretch_is_reckoned_to_its_very_end_though_begin_and_span_add_up_to_less(end_s: float) -> None:
+    """By hand: at the sheet's temperature and humidity a law of 4000 s ripens by the seconds over 4000."""
+    begin_s = next(60.4187 + 1e-7 * step for step in range(1000) if _falls_short(60.4187 + 1e-7 * step, end_s))
+    history, wet = History((begin_s, end_s), (20.0, 20.0)), History((begin_s, end_s), (9.0, 9.0))
+    moisture = Moisture(wet, 9.0, 0.3)
+    found = ripeness(constant_law(4000.0), history, begin_s, end_s, moisture=moisture)
+    assert found == pytest.approx((end_s - begin_s) / 4000.0, rel=1e-12)
+
+
+def _falls_short(begin_s: float, end_s: float) -> bool:
+    return begin_s + (end_s - begin_s) < end_s
+
+
 @pytest.mark.parametrize(("start_c", "end_c"), [(-21.0, 20.0), (20.0, -21.0), (-30.0, 30.0), (2.0, 48.0)])
 def test_a_wide_stretch_by_a_steep_law_is_as_exact_on_either_side_of_freezing(start_c: float, end_c: float) -> None:
     """110 kJ/mol over forty kelvin: the rate changes a thousandfold within one hour."""
