@@ -10,7 +10,7 @@ import pytest
 from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.meter import WORK_A_SECOND
-from mixclock.decide.plan.floor.plans import FreeingChange, Plan
+from mixclock.decide.plan.floor.plans import FreeingChange, Obstacle, Plan
 from mixclock.decide.plan.judge.changes import Option, SlowerCure, alone, directions
 from mixclock.decide.plan.judge.explanation import explain
 from mixclock.decide.plan.judge.promise import promise_of
@@ -113,6 +113,20 @@ def test_a_plan_that_leaves_days_and_hours_unused_is_the_plan_of_whoever_works_f
     assert trials.done_with(Option("one morning", fewer), Option("three days", floor))
     assert trials.fits(fewer)
     assert QUICK.meter.work == before, "no search is needed"
+
+
+def test_a_plan_that_may_be_done_with_less_takes_the_place_of_a_refusal_that_a_quick_look_gave() -> None:
+    """Else the change would be told without its plan: done never, in no buckets."""
+    floor = one_coat(Hours(DAYS, time(6), time(20)))
+    trials = Trials(floor, QUICK, None, Purse.of(QUICK.meter, WORK_A_SECOND))
+    plan = trials.plan(floor, WORK_A_SECOND)
+    fewer = within(floor, Hours(DAYS[:1], time(6), time(12)))
+    trials.made.append((fewer, replace(plan, steps=(), batches=(), obstacle=Obstacle("hours", "", "base"))))
+    assert not trials.fits(fewer)
+    assert trials.done_with(Option("one morning", fewer), Option("three days", floor))
+    assert trials.fits(fewer)
+    assert trials.known(fewer, None) is None
+    assert trials.plan(fewer, WORK_A_SECOND).batches == plan.batches
 
 
 def test_a_plan_that_goes_on_until_later_is_none_for_a_shorter_day_nor_for_another_job() -> None:

@@ -88,7 +88,7 @@ def lived_days(replay: Replay, days: int, seed: int, spreads: Spreads) -> LivedD
         lived.ends.append(start + span)
         lived.free[task.who] = lived.ends[-1]
         for edge, other in past.get(index, ()):
-            (lived.starts if edge == "start" else lived.ends)[other] = None
+            lived.edges(edge)[other] = None
     return lived
 
 
@@ -101,7 +101,7 @@ def asked_last(replay: Replay) -> dict[int, list[Edge]]:
     last: dict[Edge, int] = {}
     for index, task in enumerate(replay.tasks):
         own = [("start", index), ("end", index)]
-        waits = [("start" if how == "start" else "end", other) for other, how, _ in task.waits]
+        waits = [_waited_for(other, how) for other, how, _ in task.waits]
         ends = [*(gate.since for gate in task.opened), *(pour for pour, _ in task.called_by)]
         last |= dict.fromkeys((*own, *waits, *(("end", end) for end in ends)), index)
     for limit in replay.limits:
@@ -113,10 +113,24 @@ def asked_last(replay: Replay) -> dict[int, list[Edge]]:
     return past
 
 
+def _waited_for(other: int, how: str) -> Edge:
+    return "start" if how == "start" else "end", other
+
+
+def _reached(limit: Limit) -> Edge:
+    """What must keep a limit."""
+    return "start" if limit.at_start else "end", limit.task
+
+
+def _begun(limit: Limit, since: int) -> Edge:
+    """From when on a limit runs."""
+    return "start" if limit.since_start else "end", since
+
+
 def _asked_by(limit: Limit) -> Iterator[Edge]:
-    yield "start" if limit.at_start else "end", limit.task
+    yield _reached(limit)
     if limit.since is not None:
-        yield "start" if limit.since_start else "end", limit.since
+        yield _begun(limit, limit.since)
     if limit.since is not None and limit.mixed is not None:
         yield from (("end", limit.since), ("start", limit.mixed))
 
@@ -153,11 +167,20 @@ class LivedDays:
     free: list[Column]
     draws: _Draws
 
+    def edges(self, edge: str) -> list[Column]:
+        """The starts or the ends of all tasks."""
+        return self.starts if edge == "start" else self.ends
+
+    def at(self, edge: Edge) -> Column:
+        """When a task began or ended."""
+        name, task = edge
+        return self.edges(name)[task]
+
     def begin(self, task: Task, span: Column) -> Column:
         """When a task begins on each day."""
         larger, start = self.draws.make.larger, self.free[task.who]
         for other, how, lag in task.waits:
-            since = self.starts[other] if how == "start" else self.ends[other]
+            since = self.at(_waited_for(other, how))
             start = larger(start, since + (lag - span if how == "tail" else lag))
         for gate in task.opened:
             runs = self.draws.factor(self.draws.of(gate.draw, gate.since), gate.early_sigma, gate.late_sigma)
@@ -188,7 +211,7 @@ class LivedDays:
         if limit.mixed is not None and limit.per_stood_s:
             stood = self.ends[limit.since] - self.starts[limit.mixed]
             span = span - limit.per_stood_s * make.larger(0.0, stood - limit.stood_s)
-        return span, (self.starts[limit.since] if limit.since_start else self.ends[limit.since]) + span
+        return span, self.at(_begun(limit, limit.since)) + span
 
 
 def days_counted(lived: LivedDays, days: int, seed: int) -> tuple[Chance, Column, Column]:
@@ -200,7 +223,7 @@ def days_counted(lived: LivedDays, days: int, seed: int) -> tuple[Chance, Column
     for number, limit in enumerate(lived.replay.limits):
         draw = lived.draws.of(limit.draw, number)
         span, edge = lived.edge(limit, draw)
-        reached = lived.starts[limit.task] if limit.at_start else lived.ends[limit.task]
+        reached = lived.at(_reached(limit))
         broken = reached < edge - 1e-6 if limit.opens else reached > edge + 1e-6
         if limit.draw == OF_HOURS:
             hours = hours & ~broken

@@ -244,7 +244,7 @@ def _with_people(bench: Bench, count: int) -> Option:
     crew = practice.crew(bench.site).value
     more = tuple(Person(f"person {len(crew) + number}") for number in range(1, count + 1))
     said = "one person more" if count == 1 else f"{count} people more"
-    return Option(said, replace(bench, site=replace(bench.site, crew=(*crew, *more))))
+    return Option(said, _with_crew(bench, (*crew, *more)))
 
 
 def _wider_roller(bench: Bench) -> Iterator[Option]:
@@ -252,7 +252,7 @@ def _wider_roller(bench: Bench) -> Iterator[Option]:
     crew, wide = practice.crew(bench.site).value, practice.WIDE_ROLL_M2_H
     if all(practice.roll_rate_m2_h(person) < WORTH_A_ROLLER * wide.value for person in crew):
         faster = tuple(replace(person, roll_m2_h=wide.value) for person in crew)
-        yield Option(wide.told(bench.site.units), replace(bench, site=replace(bench.site, crew=faster)))
+        yield Option(wide.told(bench.site.units), _with_crew(bench, faster))
 
 
 def _more_tasks(bench: Bench) -> Iterator[Option]:

@@ -279,7 +279,7 @@ class _Explanation:
         plan, share = self.trials.plan(option.bench, A_TRY), self.trials.whole.left // (MOST_CHANGES + 1)
         if share >= LEAST_SHARE:
             bounded = BoundedWays(self.ways, self.trials.whole.at_most(share))
-            fine = make_plan(option.bench, replace(self.ways, stop=bounded.stop), self.standpoint)
+            fine = make_plan(option.bench, bounded.thorough(), self.standpoint)
             if not fine.feasible and not bounded.gave_up:
                 return None
             plan = fine if fine.feasible else plan

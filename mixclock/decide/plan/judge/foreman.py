@@ -211,9 +211,9 @@ class _Foreman:
         at = replace(self.bench, reserve=reserve)
         if not bounded:
             return self._made(at, starts, rough)
-        ways = BoundedWays(self.ways, self.purse)
-        plan = self._made(at, starts, rough, replace(self.ways, stop=ways.stop))
-        return replace(plan, chance=None) if ways.gave_up else plan
+        purse = BoundedWays(self.ways, self.purse)
+        plan = self._made(at, starts, rough, purse.thorough())
+        return replace(plan, chance=None) if purse.gave_up else plan
 
     def _starts_to_try(self, soonest: Plan) -> list[Standpoint]:
         """Other hours at which a coat below may begin, those that leave most to spare first, where a recoat or the end

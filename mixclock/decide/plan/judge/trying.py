@@ -70,6 +70,10 @@ class BoundedWays:
         self.gave_up = self.gave_up or not self.purse.left
         return self.gave_up or self.ways.stop()
 
+    def thorough(self) -> Ways:
+        """These ways, ended when the purse is empty."""
+        return replace(self.ways, stop=self.stop)
+
     def quick(self, people: int) -> Ways:
         """These ways, with the effort of a quick look. A solver is asked where the plan that the crew gets asks it, and
         only about few people."""
@@ -107,12 +111,12 @@ class Trials:
     def plan(self, bench: Bench, most: int) -> Plan:
         """A quick plan, or what is in its way. One that was stopped is no answer, and is made again when it is asked
         for again."""
-        known = next((plan for tried, plan in self.made if tried == bench), None)
+        known = self._answer(bench)
         if known is not None:
             return known
         plan, gave_up = quick_plan(bench, self.ways, self.standpoint, self.purse.at_most(most))
         if plan.feasible or not gave_up:
-            self.made.append((bench, plan))
+            self._keep(bench, plan)
             return plan
         self.gave_up = True
         return replace(plan, obstacle=Obstacle(STOPPED, ""))
@@ -162,16 +166,26 @@ class Trials:
 
     def fits(self, bench: Bench) -> bool:
         """Whether a plan that fits was found for the whole floor."""
-        return any(tried == bench and plan.feasible for tried, plan in self.made)
+        plan = self._answer(bench)
+        return plan is not None and plan.feasible
 
     def done_with(self, less: Option, more: Option) -> bool:
         """Whether the plan that was found with one change may be done with a smaller one, as it is. Then that plan is
         also kept for the smaller."""
-        plan = next((plan for tried, plan in self.made if tried == more.bench and plan.feasible), None)
-        if plan is None or not leaves_unused(less.bench, more.bench, plan):
+        plan = self._answer(more.bench)
+        if plan is None or not plan.feasible or not leaves_unused(less.bench, more.bench, plan):
             return False
-        self.made.append((less.bench, plan))
+        self._keep(less.bench, plan)
         return True
+
+    def _answer(self, bench: Bench) -> Plan | None:
+        """What is known of a floor."""
+        return next((plan for tried, plan in self.made if tried == bench), None)
+
+    def _keep(self, bench: Bench, plan: Plan) -> None:
+        """Know this of a floor. A plan that fits takes the place of a refusal."""
+        self.made = [each for each in self.made if each[0] != bench]
+        self.made.append((bench, plan))
 
     def _tightest_first(self, bench: Bench, first: str | None) -> list[Coat]:
         """The coats that were in the way by themselves, those that promise least first; the named one where alike."""
@@ -192,8 +206,8 @@ class Trials:
         """The same, as far as it was asked already."""
         at = replace(bench.site, coats=tuple(sorted(bench.site.coats, key=lambda each: each.name != first)))
         asked = [alone(bench, coat) for coat in at.coats if coat.name in self.blocked]
-        answers = (plan for each in (*asked, bench) for tried, plan in self.made if tried == each)
-        return next((plan.obstacle for plan in answers if plan.obstacle is not None), None)
+        answers = (self._answer(each) for each in (*asked, bench))
+        return next((plan.obstacle for plan in answers if plan is not None and plan.obstacle is not None), None)
 
 
 def leaves_unused(less: Bench, more: Bench, plan: Plan) -> bool:
