@@ -9,6 +9,7 @@ import pytest
 
 from mixclock.decide.plan.days.asitwent import as_it_went, rates_said
 from mixclock.decide.plan.days.pace import pace_of
+from mixclock.decide.plan.floor.coverage import covered
 from mixclock.decide.plan.floor.pieces import pieces_of
 from mixclock.decide.plan.floor.quantities import amounts, film_um
 from mixclock.job.entry import Combined, Did, JobStarted, Poured
@@ -74,6 +75,44 @@ def test_a_bucket_that_went_impossibly_short_is_told_as_it_was_stated() -> None:
     assert taken_l == pytest.approx(3.6 / 0.4, rel=0.001)
     assert line.startswith("base goes 0.67 m²/L so far, ")
     assert line.endswith("the rest is counted at 1.3 m²/L")
+
+
+@pytest.mark.parametrize(
+    ("texture", "cove_m", "volume_l"),
+    [
+        # 300 µm and the 200 µm of a rough slab on 12 m² stay there: 6 L, of 6 / 0.95 L in the pail
+        ("rough", 0.0, 6.0 / 0.95),
+        # a cove of 20 m is a strip of 2 m² at half the film: 0.3 L beside the 3.6 L of the floor
+        ("smooth", 20.0, 3.9 / 0.95),
+    ],
+)
+@pytest.mark.parametrize("stated", [True, False])
+def test_what_texture_and_coves_take_was_planned_and_makes_no_floor_thirsty(
+    texture: str, cove_m: float, volume_l: float, stated: bool
+) -> None:
+    log = shed()
+    rough = PLAIN_SITE.replace('name = "bay 1"', f'name = "bay 1"\ntexture = "{texture}"\ncove = "{cove_m} m"', 1)
+    log.entries[0] = replace(log.entries[0], facts=JobStarted("Boat shed", rough))
+    log.add(0, Combined("Shed base", ("bay 1",), "base", volume_l, 1.09 * volume_l, mixing_s=180), by="mixer")
+    log.add(4, Poured(1, covered_m2=12.0 if stated else None))
+    if not stated:  # the crew goes on, so the bay is done
+        log.add(20, Combined("Shed base", ("bay 2",), "base", 3.6 / 0.95, 4.1, mixing_s=180), by="mixer")
+        log.add(24, Poured(2))
+    assert not [line for line in as_it_went(log.standing(), instant(30)).said if "so far" in line]
+
+
+@pytest.mark.parametrize(("texture", "cove_m", "half_l"), [("rough", 0.0, 3.0), ("smooth", 60.0, 2.25)])
+def test_half_a_bays_litres_cover_half_of_it_whatever_texture_and_coves_take(
+    texture: str, cove_m: float, half_l: float
+) -> None:
+    """Of a rough bay of 12 m² 6 L stay there, half are 3 L; with a cove of 60 m, 6 m² at 150 µm, 4.5 L, half 2.25 L."""
+    log = shed()
+    rough = PLAIN_SITE.replace('name = "bay 1"', f'name = "bay 1"\ntexture = "{texture}"\ncove = "{cove_m} m"', 1)
+    log.entries[0] = replace(log.entries[0], facts=JobStarted("Boat shed", rough))
+    log.add(0, Combined("Shed base", ("bay 1",), "base", half_l / 0.95, 3.0, mixing_s=180), by="mixer")
+    log.add(4, Poured(1))
+    standing = log.standing()
+    assert covered(standing, standing.site.coats[0]).by_area["bay 1"] == pytest.approx(6.0, rel=1e-6)
 
 
 def test_a_floor_that_goes_as_planned_is_left_alone() -> None:

@@ -183,6 +183,20 @@ def test_buckets_that_cover_less_than_planned_are_short_before_the_last_bay() ->
     assert "plan.short" in found
 
 
+def test_a_rough_bay_that_takes_what_was_planned_for_it_makes_no_floor_short() -> None:
+    """12 m² at 300 µm and 200 µm for a rough slab: 6 L of the 6.32 L that its bucket holds; other bays take 3.79 L."""
+    log = shed()
+    rough = PLAIN_SITE.replace('name = "bay 1"', 'name = "bay 1"\ntexture = "rough"', 1)
+    log.entries[0] = replace(log.entries[0], facts=JobStarted("Boat shed", rough))
+    plan = make_plan(bench_of(log, 0), QUICK)
+    assert plan.feasible
+    log.add(0, Planned(plan_text(plan)))
+    log.add(1, Combined("Shed base", ("bay 1",), volume_l=6.0 / 0.95, material_c=20.0), by="mixer")
+    log.add(5, Poured(1, covered_m2=12.0))
+    log.add(20, Did("back-roll", 1))
+    assert "plan.short" not in {alert.id for alert in advice(log.standing(22), log.tracks(22), instant(22))}
+
+
 def test_buckets_that_cover_what_was_planned_are_not_short() -> None:
     log = shed()
     plan = planned(log)

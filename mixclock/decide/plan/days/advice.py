@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
+from itertools import accumulate
 
 from mixclock.decide.alerting.closing import batch_for, is_alerted, stages_of
 from mixclock.decide.alerting.dayends import Place, PlanSays
@@ -15,13 +16,12 @@ from mixclock.decide.etching import treated_at
 from mixclock.decide.hours import is_working
 from mixclock.decide.plan.days.comingbuckets import areas_left, buckets_left
 from mixclock.decide.plan.floor.acid import neutraliser_beside
-from mixclock.decide.plan.floor.coverage import batches_of, measures
-from mixclock.decide.plan.floor.pieces import ordered_areas
-from mixclock.decide.plan.floor.plans import FloorPiece, Plan, PlannedBatch, PlannedStep
+from mixclock.decide.plan.floor.coverage import batches_of, measures, stays_l_m2
+from mixclock.decide.plan.floor.pieces import ordered_areas, uncut
+from mixclock.decide.plan.floor.plans import Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.quantities import amounts, kit_l
 from mixclock.decide.shapes import Alert, NextBatch, Rank, Shortage, Stage
 from mixclock.decide.tracks import Track
-from mixclock.job import practice
 from mixclock.job.progress import Batch, Standing
 from mixclock.job.site import Coat
 from mixclock.job.steps import BACK_ROLL, NEUTRALISE, NEXT_BATCH, RINSE, SHORT, WET_EDGE
@@ -236,22 +236,18 @@ def _short(standing: Standing, bought_by: Plan) -> Alert | None:
 def _short_of(standing: Standing, coat: Coat, bought_by: Plan) -> Alert | None:
     bought = bought_l(standing, coat, bought_by)
     areas = ordered_areas(standing.site, coat)
-    whole_m2 = sum(area.size_m2 for area in areas)
+    by_area = [stays_l_m2(standing, coat, (area,)) * area.size_m2 for area in areas]
     since: datetime | None = None
-    used_l = laid_m2 = short_l = per_m2 = 0.0
+    used_l = laid_l = short_l = share = 0.0
     for measure in measures(standing, coat):
-        used_l, laid_m2 = used_l + measure.volume_l, laid_m2 + measure.size_m2
-        per_m2 = used_l / laid_m2
-        short_l = per_m2 * whole_m2 - bought
-        is_short = short_l > max(SHORT_L, SHORT_SHARE * per_m2 * whole_m2)
+        used_l, laid_l = used_l + measure.volume_l, laid_l + measure.net_l
+        share = used_l / laid_l
+        short_l = share * sum(by_area) - bought
+        is_short = short_l > max(SHORT_L, SHORT_SHARE * share * sum(by_area))
         since = (since or measure.at) if is_short else None
     if since is None:
         return None
-    reached_m2 = 0.0
-    for area in areas:
-        reached_m2 += area.size_m2
-        if per_m2 * reached_m2 > bought:
-            break
+    area = next(area for area, reached_l in zip(areas, accumulate(by_area), strict=True) if share * reached_l > bought)
     return Alert(f"plan.{SHORT}", SHORT, Rank.TIMELY, Stage.STEP, since, area=area.name, detail=Shortage(short_l))
 
 
@@ -274,11 +270,7 @@ def bought_l(standing: Standing, coat: Coat, plan: Plan) -> float:
     # a plan made part-way mixes only the rest: what the crew had mixed by then was bought as well
     planned_l += sum(batch.volume_l for batch in batches_of(standing, coat) if batch.id in plan.kept)
     if not planned_l and profile is not None:
-        pieces = [
-            FloorPiece(area.name, area.size_m2, 0.0, texture_um=practice.texture_um(area).value)
-            for area in ordered_areas(standing.site, coat)
-        ]
-        planned_l = amounts(coat, profile, pieces).mixed_l
+        planned_l = amounts(coat, profile, uncut(ordered_areas(standing.site, coat))).mixed_l
     kit = kit_l(coat, profile) if profile is not None else None
     if kit is None:
         return planned_l

@@ -40,11 +40,11 @@ def as_it_went(standing: Standing, now: datetime) -> AsItWent:
     site, said = standing.site, []
     coats = []
     for coat in site.coats:
-        went = _went_l_m2(standing, coat)
-        learned = _with_its_waste(standing, coat, went) if went is not None else coat
+        went = _went(standing, coat)
+        learned = _with_its_waste(coat, went) if went is not None else coat
         coats.append(learned)
         if went is not None:
-            said.append(_film_said(standing, coat, learned, went))
+            said.append(_film_said(site, coat, learned, went))
     pace = pace_of(standing, now)
     if pace.worth_saying and pace.factor > 1.0:
         said.append(_pace_said("today", pace, site))
@@ -52,39 +52,58 @@ def as_it_went(standing: Standing, now: datetime) -> AsItWent:
     return AsItWent(replace(standing, site=replace(site, coats=tuple(coats))), tuple(said))
 
 
-def _went_l_m2(standing: Standing, coat: Coat) -> float | None:
-    """How many litres a square metre took so far; None if the coat goes as planned, or nobody can tell."""
-    seen = list(measures(standing, coat))
-    size_m2, volume_l = sum(one.size_m2 for one in seen), sum(one.volume_l for one in seen)
-    if standing.profile(coat.product) is None or size_m2 <= 0.0 or volume_l <= 0.0:
+@dataclass(frozen=True)
+class _SoFar:
+    """What the buckets of a coat did: what they took in all, and what of it would stay by the film asked for."""
+
+    size_m2: float
+    volume_l: float
+    net_l: float
+    film_um: float
+
+    def planned_m2_l(self, coat: Coat) -> float:
+        """How far a litre was to go there."""
+        return self.size_m2 * (1.0 - practice.waste_share(coat).value) / self.net_l
+
+    @property
+    def went_m2_l(self) -> float:
+        """How far a litre went."""
+        return self.size_m2 / self.volume_l
+
+    @property
+    def waste(self) -> float:
+        """The share that stayed elsewhere; below zero where the film is too thin."""
+        return 1.0 - self.net_l / self.volume_l
+
+
+def _went(standing: Standing, coat: Coat) -> _SoFar | None:
+    """What the buckets of a coat did so far; None if it goes as planned, or nobody can tell."""
+    profile, seen = standing.profile(coat.product), list(measures(standing, coat))
+    if profile is None or not seen:
         return None
-    went = volume_l / size_m2
-    return went if abs(went / _planned_l_m2(standing, coat) - 1.0) >= WORTH_TELLING else None
+    went = _SoFar(
+        size_m2=sum(one.size_m2 for one in seen),
+        volume_l=sum(one.volume_l for one in seen),
+        net_l=sum(one.net_l for one in seen),
+        film_um=film_um(coat, profile),
+    )
+    return went if abs(went.planned_m2_l(coat) / went.went_m2_l - 1.0) >= WORTH_TELLING else None
 
 
-def _planned_l_m2(standing: Standing, coat: Coat) -> float:
-    return _film_l_m2(standing, coat) / (1.0 - practice.waste_share(coat).value)
-
-
-def _film_l_m2(standing: Standing, coat: Coat) -> float:
-    return film_um(coat, standing.profile(coat.product)) / 1000.0
-
-
-def _with_its_waste(standing: Standing, coat: Coat, went_l_m2: float) -> Coat:
+def _with_its_waste(coat: Coat, went: _SoFar) -> Coat:
     """The coat with the share that really stays in pails, rollers and the slab. Too thin a film tells nothing of that
     share: what follows is to be as thick as was asked, and no less is bought."""
-    film = _film_l_m2(standing, coat)
-    return coat if went_l_m2 < film else replace(coat, waste=min(MOST_WASTE, 1.0 - film / went_l_m2))
+    return coat if went.waste < 0.0 else replace(coat, waste=min(MOST_WASTE, went.waste))
 
 
-def _film_said(standing: Standing, coat: Coat, learned: Coat, went_l_m2: float) -> str:
-    units, film = standing.site.units, _film_l_m2(standing, coat)
-    was, counted = (units.write_spread(1.0 / _planned_l_m2(standing, each)) for each in (coat, learned))
-    so_far = f"{coat.name} goes {units.write_spread(1.0 / went_l_m2)} so far, {was} was planned"
-    if went_l_m2 < film:
-        thick = units.write_film(film * 1000.0)
+def _film_said(site: Site, coat: Coat, learned: Coat, went: _SoFar) -> str:
+    units = site.units
+    was, counted = (units.write_spread(went.planned_m2_l(each)) for each in (coat, learned))
+    so_far = f"{coat.name} goes {units.write_spread(went.went_m2_l)} so far, {was} was planned"
+    if went.waste < 0.0:
+        thick = units.write_film(went.film_um)
         return f"{so_far}: it lies thinner than {thick} wet; the rest is planned as thick as that, so pour more of it"
-    if 1.0 - film / went_l_m2 > MOST_WASTE:
+    if went.waste > MOST_WASTE:
         return f"{so_far}: look at the areas and litres that were stated; the rest is counted at {counted}"
     return f"{so_far}: the rest is counted by what the buckets covered"
 

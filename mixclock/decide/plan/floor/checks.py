@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.hours import is_usual_day
 from mixclock.decide.plan.floor.acid import neutraliser_for
-from mixclock.decide.plan.floor.plans import FloorPiece
+from mixclock.decide.plan.floor.pieces import uncut
 from mixclock.decide.plan.floor.quantities import amounts, in_whole_kits, kit_l
 from mixclock.job import practice
 from mixclock.job.mistakes import Mistake, Mistakes, did_you_mean
@@ -95,8 +95,7 @@ def _areas_of(site: Site, coat: Coat) -> list[Area]:
 
 
 def _takes_l(coat: Coat, profile: Profile, area: Area) -> float:
-    piece = FloorPiece(area.name, area.size_m2, 0.0, texture_um=practice.texture_um(area).value)
-    return amounts(coat, profile, (piece,)).needed_l
+    return amounts(coat, profile, uncut((area,))).needed_l
 
 
 def _rate_mistakes(site: Site) -> list[Mistake]:

@@ -6,13 +6,13 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
-from mixclock.decide.plan.floor.pieces import ordered_areas
-from mixclock.decide.plan.floor.quantities import FULL_KIT, film_um, kit_l
+from mixclock.decide.plan.floor.pieces import ordered_areas, uncut
+from mixclock.decide.plan.floor.quantities import FULL_KIT, film_um, kit_l, net_l
 from mixclock.decide.plan.floor.stock import Stock
 from mixclock.formulas.coverage import net_of_waste_l
 from mixclock.job import practice
 from mixclock.job.progress import Batch, Portion, Standing
-from mixclock.job.site import Area, Coat, Site
+from mixclock.job.site import Area, Coat
 from mixclock.values import dataclass
 
 NEARLY = 0.85
@@ -41,11 +41,13 @@ class Coverage:
 
 @dataclass(frozen=True)
 class CoverageMeasure:
-    """Litres that were seen to do so many square metres, and since when that is known."""
+    """Litres that were seen to do so many square metres, and since when that is known. `net_l` would have stayed there
+    by the film asked for: what the slab's texture takes and what went up coves and stairs counts."""
 
     at: datetime
     volume_l: float
     size_m2: float
+    net_l: float
 
 
 def batches_of(standing: Standing, coat: Coat) -> list[Batch]:
@@ -145,8 +147,15 @@ def _spread_over(
 def _goes_m2(standing: Standing, coat: Coat, area: Area, volume_l: float) -> float:
     if volume_l <= 0.0:
         return 0.0
-    film = film_um(coat, standing.profile(coat.product)) + practice.texture_um(area).value
-    return net_of_waste_l(volume_l, practice.waste_share(coat).value) * 1000.0 / film
+    return net_of_waste_l(volume_l, practice.waste_share(coat).value) / stays_l_m2(standing, coat, (area,))
+
+
+def stays_l_m2(standing: Standing, coat: Coat, areas: Sequence[Area]) -> float:
+    """What stays on a square metre of these areas by the film asked for: their texture, coves and stairs count."""
+    profile = standing.profile(coat.product)
+    if profile is None:
+        return film_um(coat, profile) / 1000.0
+    return net_l(coat, uncut(areas), profile) / sum(area.size_m2 for area in areas)
 
 
 def left_of(standing: Standing) -> dict[tuple[str, str], float]:
@@ -185,19 +194,23 @@ def measures(standing: Standing, coat: Coat) -> Iterator[CoverageMeasure]:
     waiting: list[Portion] = []
     for _, portion in pours_of(standing, coat):
         if waiting and not ({area for before in waiting for area in before.areas} & set(portion.areas)):
-            yield from _whole(standing.site, waiting, portion.poured.at)
+            yield from _measured(standing, coat, waiting, portion.poured.at)
             waiting = []
         if portion.covered_m2 is not None and not waiting:
-            yield CoverageMeasure(portion.poured.at, portion.volume_l, portion.covered_m2)
+            yield from _measured(standing, coat, (portion,), portion.poured.at, portion.covered_m2)
         else:
             waiting.append(portion)
     if waiting and over:
-        yield from _whole(standing.site, waiting, waiting[-1].poured.at)
+        yield from _measured(standing, coat, waiting, waiting[-1].poured.at)
 
 
-def _whole(site: Site, waiting: Sequence[Portion], at: datetime) -> Iterator[CoverageMeasure]:
-    areas = dict.fromkeys(area for portion in waiting for area in portion.areas)
-    size_m2 = sum(area.size_m2 for name in areas if (area := site.area(name)) is not None)
-    volume_l = sum(portion.volume_l for portion in waiting)
-    if size_m2 > 0.0 and volume_l > 0.0:
-        yield CoverageMeasure(at, volume_l, size_m2)
+def _measured(
+    standing: Standing, coat: Coat, portions: Sequence[Portion], at: datetime, covered_m2: float | None = None
+) -> Iterator[CoverageMeasure]:
+    """What these did on their areas: so much of them as was stated, else the whole of them."""
+    names = dict.fromkeys(area for portion in portions for area in portion.areas)
+    areas = [area for name in names if (area := standing.site.area(name)) is not None]
+    size_m2 = covered_m2 if covered_m2 is not None else sum(area.size_m2 for area in areas)
+    volume_l = sum(portion.volume_l for portion in portions)
+    if areas and size_m2 > 0.0 and volume_l > 0.0:
+        yield CoverageMeasure(at, volume_l, size_m2, size_m2 * stays_l_m2(standing, coat, areas))
