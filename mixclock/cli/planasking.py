@@ -65,10 +65,11 @@ def _as_it_went(asked: PlanQuestion) -> tuple[PlanQuestion, tuple[str, ...]]:
 
     if asked.house is None:
         return asked, ()
+    past = believed(past_paces(asked.house.book, asked.standing))
     if asked.started and asked.standing.batches:
-        went = as_it_went(asked.standing, asked.begins)
+        went = as_it_went(asked.standing, asked.begins, past)
     else:
-        went = at_usual_pace(asked.standing, believed(past_paces(asked.house.book, asked.standing)))
+        went = at_usual_pace(asked.standing, past)
     return replace(asked, standing=went.standing), went.said
 
 

@@ -7,11 +7,13 @@ from dataclasses import replace
 
 import pytest
 
-from mixclock.decide.plan.days.asitwent import as_it_went, rates_said
+from mixclock.decide.kitshapes import DayPace
+from mixclock.decide.plan.days.asitwent import AsItWent, as_it_went, rates_said
 from mixclock.decide.plan.days.pace import pace_of
 from mixclock.decide.plan.floor.coverage import covered
 from mixclock.decide.plan.floor.pieces import pieces_of
 from mixclock.decide.plan.floor.quantities import amounts, film_um
+from mixclock.job import practice
 from mixclock.job.entry import Combined, Did, JobStarted, Poured
 from mixclock.job.site import Coat, Person
 from tests.decide.plan.test_replan import PLAIN_SITE, shed
@@ -65,7 +67,28 @@ def test_a_film_that_went_down_too_thin_is_told_and_what_follows_is_as_thick_as_
     taken_l, line = said_of(2.0)
     assert taken_l == pytest.approx(3.6 / 0.95, rel=0.001)
     assert line.startswith("base goes 6 m²/L so far, ")
-    assert "it lies thinner than 300 µm wet" in line
+    # a twentieth of the 2 L stayed in the pail: 1.9 L on 12 m²
+    assert "it lies thinner than 300 µm wet, at about 158 µm" in line
+
+
+def test_a_bucket_that_left_less_behind_than_pails_and_rollers_keep_was_spread_thinner() -> None:
+    """3.5 L of the 3.79 L that were planned, on 12 m²: not a drop could have stayed in the pail. 3.325 L are 277 µm."""
+    taken_l, line = said_of(3.5)
+    assert taken_l == pytest.approx(3.6 / 0.95, rel=0.001)
+    assert "it lies thinner than 300 µm wet, at about 277 µm" in line
+
+
+def test_where_the_job_file_counts_on_much_waste_less_of_it_is_believed_down_to_what_is_usual() -> None:
+    """A fifth was to stay behind: 4.5 L a bay. 4 L did it, so a tenth stayed, and as much is counted for the rest."""
+    log = shed()
+    wasteful = PLAIN_SITE.replace('wet_film = "300 um"', 'wet_film = "300 um"\nwaste = "20 %"', 1)
+    log.entries[0] = replace(log.entries[0], facts=JobStarted("Boat shed", wasteful))
+    log.add(0, Combined("Shed base", ("bay 1",), "base", 4.0, 4.4, mixing_s=180), by="mixer")
+    log.add(4, Poured(1, covered_m2=12.0))
+    went = as_it_went(log.standing(), instant(30))
+    assert needed_l(went.standing.site.coats[0], log) == pytest.approx(4.0, rel=0.001)
+    (line,) = (line for line in went.said if "so far" in line)
+    assert line.endswith("the rest is counted by what the buckets covered")
 
 
 def test_a_bucket_that_went_impossibly_short_is_told_as_it_was_stated() -> None:
@@ -130,6 +153,46 @@ def test_a_crew_that_is_slower_today_is_planned_slower_and_a_quicker_one_is_not_
     slow = [person.roll_m2_h for person in went.standing.site.crew if person.roll_m2_h]
     stated = [person.roll_m2_h for person in log.standing(70).site.crew if person.roll_m2_h]
     assert min(slow) < min(stated)
+
+
+def slow_first_bay() -> Log:
+    """Of the bay of `exactly_at_the_rates`, 27.4 min by the rates, the rolling ended after 41.1: half as long again."""
+    log = shed()
+    log.add(0, Combined("Shed base", ("bay 1",), "base", 3.8, 4.1, mixing_s=180), by="mixer")
+    log.add(4, Poured(1))
+    log.add(4 + 1.5 * 27.4, Did("back-roll", 1))
+    return log
+
+
+def roller_m2_h(went: AsItWent) -> float:
+    """How fast the roller is planned; the job file says 75 m²/h."""
+    return practice.roll_rate_m2_h(went.standing.site.crew[1])
+
+
+def test_the_next_morning_a_crew_is_as_slow_as_on_its_last_day_until_a_bucket_tells_otherwise() -> None:
+    log = slow_first_bay()
+    morning = 24 * 60.0
+    went = as_it_went(log.standing(morning), instant(morning))
+    assert roller_m2_h(went) == pytest.approx(75.0 / 1.5, rel=0.01)
+    (line,) = (line for line in went.said if "the crew" in line)
+    assert line == "on its last day here the crew took 50 % longer than its stated rates (1 bucket): planned so"
+    log.add(morning, Combined("Shed base", ("bay 2",), "base", 3.8, 4.1, mixing_s=180), by="mixer")
+    log.add(morning + 4, Poured(2))
+    assert roller_m2_h(as_it_went(log.standing(), instant(morning + 5))) == pytest.approx(75.0 / 1.5, rel=0.01)
+    log.add(morning + 4 + 21.5, Did("back-roll", 2))
+    assert roller_m2_h(as_it_went(log.standing(), instant(morning + 30))) == 75.0
+
+
+def test_what_past_jobs_tell_of_a_crew_counts_until_a_bucket_of_this_floor_tells_more() -> None:
+    past, log = DayPace(1.25, 8), exactly_at_the_rates()
+    rolled = log.entries.pop()
+    went = as_it_went(log.standing(), instant(20), past)
+    assert roller_m2_h(went) == pytest.approx(75.0 / 1.25)
+    assert any("on its past jobs this crew took 25 % longer" in line for line in went.said)
+    log.entries.append(rolled)
+    went = as_it_went(log.standing(), instant(40), past)
+    assert roller_m2_h(went) == 75.0
+    assert not any("past jobs" in line for line in went.said)
 
 
 def test_a_crew_that_stated_no_rates_is_not_told_that_it_did() -> None:

@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from datetime import datetime
 
-from mixclock.decide.kitshapes import DayPace
+from mixclock.decide.hours import local
+from mixclock.decide.kitshapes import AS_STATED, DayPace
 from mixclock.decide.plan.days.pace import at_pace, pace_of
 from mixclock.decide.plan.floor.coverage import measures
 from mixclock.decide.plan.floor.quantities import film_um
@@ -34,22 +35,35 @@ class AsItWent:
     said: tuple[str, ...] = ()
 
 
-def as_it_went(standing: Standing, now: datetime) -> AsItWent:
+def as_it_went(standing: Standing, now: datetime, past: DayPace = AS_STATED) -> AsItWent:
     """The job whose rest goes as its last buckets went: as far as they covered and, if the crew was slower than it
-    stated, as slowly."""
+    stated, as slowly. Until a bucket of this floor tells how fast its crew is, its `past` jobs do."""
     site, said = standing.site, []
     coats = []
     for coat in site.coats:
         went = _went(standing, coat)
-        learned = _with_its_waste(coat, went) if went is not None else coat
-        coats.append(learned)
+        with_waste = _with_its_waste(coat, went) if went is not None else coat
+        coats.append(with_waste)
         if went is not None:
-            said.append(_film_said(site, coat, learned, went))
-    pace = pace_of(standing, now)
-    if pace.worth_saying and pace.factor > 1.0:
-        said.append(_pace_said("today", pace, site))
-        site = at_pace(site, pace)
-    return AsItWent(replace(standing, site=replace(site, coats=tuple(coats))), tuple(said))
+            said.append(_film_said(site, coat, with_waste, went))
+    learned = replace(standing, site=replace(site, coats=tuple(coats)))
+    paced = _as_slow_as_here(learned, now) or at_usual_pace(learned, past)
+    return AsItWent(paced.standing, (*said, *paced.said))
+
+
+def _as_slow_as_here(standing: Standing, now: datetime) -> AsItWent | None:
+    """The job by a crew as slow as on this floor, today or on the last day that tells it; None if none does."""
+    site = standing.site
+    days = {local(site, batch.combined.at).date(): batch.combined.at for batch in standing.batches}
+    for at in (now, *reversed(days.values())):
+        pace = pace_of(standing, at)
+        if pace.batches:
+            if not pace.worth_saying or pace.factor <= 1.0:
+                return AsItWent(standing)
+            is_today = local(site, at).date() == local(site, now).date()
+            when = "today the crew takes" if is_today else "on its last day here the crew took"
+            return AsItWent(replace(standing, site=at_pace(site, pace)), (_pace_said(when, pace, site),))
+    return None
 
 
 @dataclass(frozen=True)
@@ -72,8 +86,13 @@ class _SoFar:
 
     @property
     def waste(self) -> float:
-        """The share that stayed elsewhere; below zero where the film is too thin."""
+        """The share that stayed elsewhere, if the film is as thick as was asked; below zero it can't be."""
         return 1.0 - self.net_l / self.volume_l
+
+    def lies_um(self, coat: Coat) -> float:
+        """The film that stands on the floor, if at least the usual share stayed elsewhere."""
+        thinner_l = self.net_l - self.volume_l * (1.0 - least_waste(coat))
+        return max(0.0, self.film_um - 1000.0 * max(0.0, thinner_l) / self.size_m2)
 
 
 def _went(standing: Standing, coat: Coat) -> _SoFar | None:
@@ -90,19 +109,26 @@ def _went(standing: Standing, coat: Coat) -> _SoFar | None:
     return went if abs(went.planned_m2_l(coat) / went.went_m2_l - 1.0) >= WORTH_TELLING else None
 
 
+def least_waste(coat: Coat) -> float:
+    """The share that stays elsewhere at least: what is usual, or less where the job file says so. A bucket that went so
+    far that less had stayed was spread thinner."""
+    return min(practice.waste_share(coat).value, practice.WASTE_SHARE.value)
+
+
 def _with_its_waste(coat: Coat, went: _SoFar) -> Coat:
     """The coat with the share that really stays in pails, rollers and the slab. Too thin a film tells nothing of that
     share: what follows is to be as thick as was asked, and no less is bought."""
-    return coat if went.waste < 0.0 else replace(coat, waste=min(MOST_WASTE, went.waste))
+    return coat if went.waste < least_waste(coat) else replace(coat, waste=min(MOST_WASTE, went.waste))
 
 
 def _film_said(site: Site, coat: Coat, learned: Coat, went: _SoFar) -> str:
     units = site.units
     was, counted = (units.write_spread(went.planned_m2_l(each)) for each in (coat, learned))
     so_far = f"{coat.name} goes {units.write_spread(went.went_m2_l)} so far, {was} was planned"
-    if went.waste < 0.0:
-        thick = units.write_film(went.film_um)
-        return f"{so_far}: it lies thinner than {thick} wet; the rest is planned as thick as that, so pour more of it"
+    if went.waste < least_waste(coat):
+        thick, lies = (units.write_film(film) for film in (went.film_um, went.lies_um(coat)))
+        told = f"it lies thinner than {thick} wet, at about {lies}"
+        return f"{so_far}: {told}; the rest is planned as thick as was asked, so pour more of it"
     if went.waste > MOST_WASTE:
         return f"{so_far}: look at the areas and litres that were stated; the rest is counted at {counted}"
     return f"{so_far}: the rest is counted by what the buckets covered"
@@ -111,7 +137,7 @@ def _film_said(site: Site, coat: Coat, learned: Coat, went: _SoFar) -> str:
 def _pace_said(when: str, pace: DayPace, site: Site) -> str:
     buckets = f"{pace.batches} bucket{'s' if pace.batches != 1 else ''}"
     longer = f"{(pace.factor - 1.0) * 100:.0f} % longer than {rates_said(site)}"
-    return f"{when} the crew takes {longer} ({buckets}): planned so"
+    return f"{when} {longer} ({buckets}): planned so"
 
 
 def rates_said(site: Site) -> str:
