@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import time
+from datetime import time, timedelta
 
 from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.days.planner import make_plan
@@ -107,3 +107,36 @@ def test_a_coat_that_lives_longer_in_the_pail_than_on_the_floor_is_laid_in_strip
     assert any(batch.strips > 1 for batch in plan.batches)
     short = make_plan(bench(floor(hours), minutes(pour_out=20.0, back_roll=15.0)), QUICK)
     assert all(batch.strips == 1 for batch in short.batches), "a bucket that dies as soon is no pool"
+
+
+def test_a_recoat_that_no_hour_meets_is_missed_by_as_little_as_the_base_can_wait_for() -> None:
+    """Worked from 7:30 to 17:30, recoat from 12 h to 12 h 30 min after the pour: a base of the early morning is shut at
+    20:00, half a day before anybody comes. By hand: 7 minutes to the pour, 10.3 to cut in, 7.2 to roll and 10 to clean
+    are 34.5, so it is poured by 17:02 and shut by 5:32; the top is poured at 7:37, 2 h 4 min too late. Starts are a
+    quarter of an hour apart, and so is what is loosened: half an hour more at most."""
+    plan = explained(two_coats(12.0, 12.5))
+    (said,) = plan.breaks
+    found = re.fullmatch(r"top goes on bay [12] 2 h (\d+) min after the recoat below has shut", said)
+    assert found is not None, said
+    assert 4 <= int(found.group(1)) <= 34
+    for batch in (batch for batch in plan.batches if batch.coat == "base"):
+        (recoat,) = [window for window in batch.windows if window.name == "recoat"]
+        assert recoat.closes == batch.poured_at + timedelta(hours=12.5), "what is told is the sheet's own end"
+
+
+def test_a_window_of_which_one_person_needs_ten_times_as_much_is_told_by_its_minutes() -> None:
+    """By hand: 12 min to cut in, 6 to squeegee and 10 to roll are 28 from the pour; the back-roll shuts after 3."""
+    at = bench(floor(Hours(DAYS, time(6), time(20))), minutes(pour_out=20.0, back_roll=3.0))
+    assert explained(at).breaks == ("bay 1 is back-rolled 25 min late",)
+
+
+def test_two_coats_that_are_both_too_quick_for_the_crew_are_both_told() -> None:
+    """By hand as above: 28 minutes of one person's work, of which the base gives 25 and the top 20."""
+    base = Coat("base", PRODUCT, 300.0, kit_l=9.0)
+    top = Coat("top", "Quick top", 300.0, kit_l=9.0, after="base")
+    site = replace(floor(Hours(DAYS, time(6), time(20))), coats=(base, top))
+    slow = bench(site, minutes(pour_out=20.0, back_roll=25.0), {"recoat": 60.0})
+    closing = {**slow.timing.closing, ("Quick top", "back-roll"): Span(20.0 * 60.0, 24.0 * 60.0)}
+    timing = FixedTiming(closing, slow.timing.opening)
+    plan = explained(replace(slow, timing=timing, exact=timing))
+    assert plan.breaks == ("bay 1 is back-rolled 8 min late", "bay 1 is back-rolled 3 min late")

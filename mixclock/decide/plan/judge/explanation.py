@@ -35,10 +35,10 @@ ALL_TOGETHER, LEAST_TOGETHER = 9 * WORK_A_SECOND, 2 * WORK_A_SECOND
 floor: the answer is there within ten seconds on an idle core. Where no more is left than that, it goes to the changes
 alone, and nothing is spent on what is in the way."""
 
-KEPT_FOR_NEAREST, NEAREST_AT_ONCE = WORK_A_SECOND, round(0.5 * WORK_A_SECOND)
+KEPT_FOR_NEAREST, LEAST_FOR_NEAREST, NEAREST_AT_ONCE = WORK_A_SECOND, WORK_A_SECOND // 2, WORK_A_SECOND // 2
 KEPT_OF_LITTLE = 6
-"""How much of it is kept for the nearest plan, of a small purse no more than one part in so many; and how much a try
-for that may take. A change that frees the floor is worth more to a crew."""
+"""How much of it is kept for the nearest plan, of a small purse no more than one part in so many, but always so much
+that one is found; and how much a try for that may take. A change that frees the floor is worth more to a crew."""
 
 KEPT_FOR_PAIRS, LEAST_FOR_PAIRS, LEAST_SHARE = WORK_A_SECOND, WORK_A_SECOND, round(1.1 * WORK_A_SECOND)
 """How much is kept for two changes at once, where there is enough and at the least; and the least that a change or two
@@ -121,6 +121,7 @@ class _Explanation:
         changes = self._freeing(obstacle)
         if self.trials.gave_up and not self.ways.stop():
             warnings = (*warnings, NOT_TO_THE_END)
+        self.purse = Purse.of(self.ways.meter, max(LEAST_FOR_NEAREST, self.purse.left))
         nearest = nearest_plan(self.bench, obstacle, self.ways, self.standpoint, self._shortly)
         if nearest is None and self.without is not None and obstacle.constraint == WET_EDGE and obstacle.coat:
             nearest = untied(self.bench, self.without, obstacle.coat)

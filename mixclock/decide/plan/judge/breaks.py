@@ -1,0 +1,133 @@
+"""What the nearest plan breaks, step by step against the edges as they are, and by how much."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+from mixclock.decide.plan.days.bench import Bench, Standpoint
+from mixclock.decide.plan.days.timetable import film_of
+from mixclock.decide.plan.floor.conditions import objection, working_stretches
+from mixclock.decide.plan.floor.films import below_of
+from mixclock.decide.plan.floor.pailsinuse import small_buckets
+from mixclock.decide.plan.floor.placenames import area_of, areas_said
+from mixclock.decide.plan.floor.plans import Plan, PlannedStep
+from mixclock.job import practice
+from mixclock.job.steps import NEUTRALISE, RINSE
+from mixclock.units import write_span
+
+MOST_TOLD = 6
+MOST_EACH = 3
+"""If more steps of one kind are late, the worst are named and the others counted."""
+
+DONE_LATE = {
+    "roll": "is back-rolled",
+    "broadcast": "is flaked",
+    "squeegee": "meets its neighbour",
+    "pour": "is poured",
+    NEUTRALISE: "is neutralised",
+    RINSE: "is rinsed",
+}
+
+
+AS_MANY = {"squeegee": "meet their neighbours"}
+"""What is said of several steps, if it does not begin with "are"."""
+
+
+def breaks_of(
+    bench: Bench, plan: Plan, standpoint: Standpoint | None = None, said: str | None = None
+) -> tuple[str, ...]:
+    """What a plan breaks of the job as it is, in words; `said` stands before it."""
+    before = () if said is None else (said,)
+    return (*before, *_breaks(bench, plan), *_bare(standpoint, plan))[:MOST_TOLD]
+
+
+def _breaks(bench: Bench, plan: Plan) -> Iterator[str]:
+    yield from _other_days(bench, plan)
+    yield from _overtime(bench, plan)
+    yield from _forbidden(bench, plan)
+    yield from _shut(bench, plan)
+    yield from small_buckets(plan.batches, bench.site, bench.profiles)
+    yield from _late(plan)
+
+
+def _late(plan: Plan) -> Iterator[str]:
+    """The steps that end past their edge, the latest first; many of one kind are counted."""
+    late = [step for step in plan.steps if step.slack_s is not None and step.slack_s < -1.0]
+    late.sort(key=lambda step: step.slack_s or 0.0)
+    for kind in dict.fromkeys(step.kind for step in late):
+        mine = [step for step in late if step.kind == kind]
+        each = mine if len(mine) <= MOST_EACH else mine[: MOST_EACH - 1]
+        yield from dict.fromkeys(_late_said(step) for step in each)
+        if len(mine) > len(each):
+            rest = mine[len(each) :]
+            yield f"{len(rest)} more {_done_by_many(kind)} up to {write_span(-(rest[0].slack_s or 0.0))} late"
+
+
+def _bare(standpoint: Standpoint | None, plan: Plan) -> Iterator[str]:
+    """The joints to film that lies, where the flake comes too late to stick on that film's bare strip."""
+    flaked_by = standpoint.flaked_by if standpoint is not None else {}
+    for step in (step for step in plan.steps if step.kind == "broadcast"):
+        edges = [by for (coat, area), by in flaked_by.items() if coat == step.coat and area in step.areas]
+        if edges and step.starts > min(edges):
+            late = write_span((step.starts - min(edges)).total_seconds())
+            yield f"{areas_said(step.areas)}: its flake comes {late} late for the strip at the joint to what lies"
+
+
+def _done_by_many(kind: str) -> str:
+    return AS_MANY.get(kind, f"are {DONE_LATE[kind].partition(' ')[2]}" if kind in DONE_LATE else f"have their {kind}")
+
+
+def _late_said(step: PlannedStep) -> str:
+    many = len({area_of(area) for area in step.areas}) > 1
+    done = _done_by_many(step.kind) if many else DONE_LATE.get(step.kind, f"has its {step.kind}")
+    return f"{areas_said(step.areas)} {done} {write_span(-(step.slack_s or 0.0))} late"
+
+
+def _shut(bench: Bench, plan: Plan) -> Iterator[str]:
+    """Coats that go on after the recoat below them has shut."""
+    films = [film_of(batch, plan.steps) for batch in plan.batches]
+    for coat in bench.site.coats:
+        gates = below_of(bench.site, coat, films, bench.profiles, bench.exact).gates
+        worst: tuple[timedelta, str] | None = None
+        for batch in (batch for batch in plan.batches if batch.coat == coat.name):
+            for area in batch.areas:
+                shuts = gates[area].closes if area in gates else None
+                if shuts is not None and batch.poured_at > shuts:
+                    worst = max(worst or (timedelta(0), ""), (batch.poured_at - shuts, area))
+        if worst is not None:
+            late = write_span(worst[0].total_seconds())
+            yield f"{coat.name} goes on {worst[1]} {late} after the recoat below has shut"
+
+
+def _overtime(bench: Bench, plan: Plan) -> Iterator[str]:
+    zone = bench.site.wall
+    units = bench.site.units
+    last: dict[datetime, datetime] = {}
+    for stretch in working_stretches(bench.site, bench.begins):
+        ends = [s.ends for s in plan.steps if stretch.start <= s.starts and s.starts.date() == stretch.start.date()]
+        if ends and max(ends) > stretch.end:
+            last[stretch.end] = max(ends)
+    for end, over in last.items():
+        day = end.astimezone(zone)
+        past = write_span((over - end).total_seconds())
+        until = units.write_clock(over, zone, up=True)
+        yield f"on {day:%a} {day.day} the work goes on until {until}, {past} past your hours"
+
+
+def _other_days(bench: Bench, plan: Plan) -> Iterator[str]:
+    """Days on which nobody was to work."""
+    days = practice.hours(bench.site).value.days
+    days = (*days, *(start.astimezone(bench.site.wall).date() for start, _ in bench.site.also_works)) if days else days
+    worked = dict.fromkeys(step.starts.astimezone(bench.site.wall).date() for step in plan.steps)
+    for day in (day for day in worked if days and day not in days):
+        yield f"there is work on {day:%a} {day.day}, which is none of your days"
+
+
+def _forbidden(bench: Bench, plan: Plan) -> Iterator[str]:
+    for batch in plan.batches:
+        profile = bench.profiles[batch.product.casefold()]
+        why = objection(profile.limits, bench.outlook.at(batch.poured_at), bench.site.units)
+        if why is not None:
+            yield f"{areas_said(batch.areas)}, {batch.coat}: {why}"
+            return
