@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import time, timedelta
+from datetime import UTC, datetime, time, timedelta
 
 from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.days.planner import make_plan
@@ -40,6 +40,18 @@ def test_a_day_that_is_too_short_is_told_by_its_minutes_past_the_hours() -> None
     assert plan.steps
     assert plan.obstacle is not None
     assert 1 <= len(plan.changes) <= 3
+
+
+def test_minutes_past_the_hours_are_told_where_these_are_over_already_and_where_it_is_midnight_in_greenwich() -> None:
+    """The same 45 minutes: begun at 6:40 in a day that ended at 6:30; and at 15:50 eight hours west of Greenwich, in a
+    day that ends at 16:10: the clock strikes midnight there after the first ten of them."""
+    clocks = minutes(pour_out=20.0, back_roll=60.0)
+    at = bench(floor(Hours(DAYS[:1], time(6), time(6, 30))), clocks)
+    plan = explained(replace(at, begins=at.begins + timedelta(minutes=40)))
+    assert plan.breaks == ("on Mon 13 the work goes on until 7:25, 55 min past your hours",)
+    west = bench(replace(floor(Hours(DAYS[:1], time(6), time(16, 10))), zone="Etc/GMT+8"), clocks)
+    plan = explained(replace(west, begins=datetime(2026, 4, 13, 23, 50, tzinfo=UTC)))
+    assert plan.breaks == ("on Mon 13 the work goes on until 16:35, 25 min past your hours",)
 
 
 def test_a_bay_that_is_rolled_too_late_is_told_by_how_many_minutes() -> None:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime, time, timedelta
+from datetime import UTC, datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.days.waits import LaterStart, roomiest
 from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
@@ -72,6 +74,15 @@ def begun(bench: Bench, coat: str) -> datetime:
     plan = make_plan(bench, QUICK)
     assert plan.feasible, plan.obstacle
     return min(batch.mixed_at for batch in plan.batches if batch.coat == coat)
+
+
+def test_a_day_is_the_crews_own_where_other_starts_are_looked_for() -> None:
+    """Done at 9:30 or at 10:30 of one morning in Sydney, before and after midnight in Greenwich."""
+    sydney, hour = ZoneInfo("Australia/Sydney"), timedelta(hours=1)
+    done = datetime(2026, 4, 14, 23, 30, tzinfo=UTC)
+    starts = [LaterStart(MORNING + more, done, done + more, hour) for more in (0 * hour, hour)]
+    assert roomiest(starts, MORNING - hour, sydney) == starts
+    assert roomiest(starts, MORNING - hour, ZoneInfo("UTC")) == starts[:1]
 
 
 def test_a_base_begins_in_the_afternoon_where_its_recoat_would_else_fall_into_the_night() -> None:

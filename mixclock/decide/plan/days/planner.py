@@ -62,7 +62,7 @@ def starts_for(bench: Bench, plan: Plan) -> list[dict[str, datetime]]:
         under = [film for film in films if film.coat in names]
         starts = planner.later_starts(under, upper, bench.begins) if under else []
         if starts:
-            by_coat[under[0].coat] = roomiest(starts, min(min(film.ended.values()) for film in under))
+            by_coat[under[0].coat] = roomiest(starts, min(min(film.ended.values()) for film in under), bench.site.wall)
     most = max((len(starts) for starts in by_coat.values()), default=0)
     return [
         {coat: starts[min(place, len(starts) - 1)].at for coat, starts in by_coat.items() if starts}

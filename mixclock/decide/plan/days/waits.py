@@ -9,7 +9,7 @@ shut.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime, timedelta, tzinfo
 
 from mixclock.decide.plan.floor.conditions import Stretch
 from mixclock.decide.plan.floor.films import LaidFilm, gate
@@ -74,10 +74,11 @@ def _ends_of(films: Sequence[LaidFilm]) -> list[LaidFilm]:
     return ordered if len(ordered) <= FILMS_LOOKED_AT else [*ordered[:2], *ordered[-2:]]
 
 
-def roomiest(starts: Sequence[LaterStart], but_for: datetime) -> list[LaterStart]:
+def roomiest(starts: Sequence[LaterStart], but_for: datetime, zone: tzinfo) -> list[LaterStart]:
     """A few starts that leave enough to spare, or the most that there is. The nearest to the present start comes first.
-    They lie far apart, and no day later than needed."""
-    soon = [each for each in starts if each.done.date() <= starts[0].done.date()]
+    They lie far apart, and no day of the crew's own calendar later than needed."""
+    soonest = starts[0].done.astimezone(zone).date()
+    soon = [each for each in starts if each.done.astimezone(zone).date() <= soonest]
     found: list[LaterStart] = []
     for start in sorted(soon, key=lambda start: (-min(start.spare, ENOUGH), abs(start.at - but_for))):
         if all(abs(start.at - other) >= APART for other in (but_for, *(each.at for each in found))):

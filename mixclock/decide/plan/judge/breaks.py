@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, time, timedelta, tzinfo
 
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.timetable import film_of
@@ -101,11 +101,13 @@ def _shut(bench: Bench, plan: Plan) -> Iterator[str]:
 
 
 def _overtime(bench: Bench, plan: Plan) -> Iterator[str]:
+    """Days on which somebody works past the hours, also where these are over when the plan begins."""
     zone = bench.site.wall
     units = bench.site.units
     last: dict[datetime, datetime] = {}
-    for stretch in working_stretches(bench.site, bench.begins):
-        ends = [s.ends for s in plan.steps if stretch.start <= s.starts and s.starts.date() == stretch.start.date()]
+    for stretch in working_stretches(bench.site, _midnight_before(bench.begins, zone)):
+        day = stretch.start.astimezone(zone).date()
+        ends = [s.ends for s in plan.steps if stretch.start <= s.starts and s.starts.astimezone(zone).date() == day]
         if ends and max(ends) > stretch.end:
             last[stretch.end] = max(ends)
     for end, over in last.items():
@@ -113,6 +115,10 @@ def _overtime(bench: Bench, plan: Plan) -> Iterator[str]:
         past = write_span((over - end).total_seconds())
         until = units.write_clock(over, zone, up=True)
         yield f"on {day:%a} {day.day} the work goes on until {until}, {past} past your hours"
+
+
+def _midnight_before(at: datetime, zone: tzinfo) -> datetime:
+    return datetime.combine(at.astimezone(zone).date(), time(), zone).astimezone(UTC)
 
 
 def _other_days(bench: Bench, plan: Plan) -> Iterator[str]:

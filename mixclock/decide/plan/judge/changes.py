@@ -280,11 +280,12 @@ def _with_hours(bench: Bench, hours: Hours) -> Bench:
 
 
 def _later(bench: Bench) -> Iterator[Option]:
-    """Work an hour longer, then two, and so on."""
+    """Work half an hour longer, then an hour, and so on."""
     hours = practice.hours(bench.site).value
-    for more in range(1, MORE_HOURS + 1):
-        if hours.end.hour + more < 24:
-            end = time(hours.end.hour + more, hours.end.minute)
+    for more_min in range(30, 60 * MORE_HOURS + 1, 30):
+        hour, minute = divmod(60 * hours.end.hour + hours.end.minute + more_min, 60)
+        if hour < 24:
+            end = time(hour, minute)
             yield Option(
                 f"work until {write_time_of_day(end.replace(tzinfo=bench.site.wall))}",
                 _with_hours(bench, replace(hours, end=end)),
