@@ -148,3 +148,23 @@ def test_where_a_coat_waited_in_vain_what_stops_the_work_is_named_and_not_what_t
         assert after
         assert all(timedelta(hours=16) <= each <= timedelta(hours=19) for each in after)
     assert any("start base at" in line for line in plan.warnings)
+
+
+def test_a_bay_that_takes_longer_than_its_recoat_is_sure_is_told_by_the_likely_hours_that_the_plan_goes_by() -> None:
+    """Each bucket is surely open from 22 h 30 min to 23 h after its pour, likely from 20 h to 27. One person lays a bay
+    of 30 m² in three buckets or more, which takes over half an hour: no hour is sure for all of it. What is told of it
+    may not be later than when the plan itself pours the top."""
+    at = doubted((20.0, 22.5), (23.0, 27.0))
+    site = replace(at.site, areas=row_of((30.0,), (9.0,)), crew=CREW[:1], vessels=(Vessel("pail", 4.0),))
+    plan = make_plan(replace(at, site=site), QUICK)
+    assert plan.feasible, plan.obstacle
+    base, top = ([batch for batch in plan.batches if batch.coat == name] for name in ("base", "top"))
+    assert len(base) >= 3
+    recoats = [window for batch in base for window in batch.windows if window.name == "recoat"]
+    opens, closes = (
+        [edge for edge in edges if edge is not None]
+        for edges in zip(*((window.opens, window.closes) for window in recoats), strict=True)
+    )
+    assert all(max(opens) <= batch.poured_at <= min(closes) + timedelta(minutes=1) for batch in top)
+    assert not any(window.sure for window in recoats)
+    assert [line for line in plan.warnings if "can't call it to the hour for the coat on base" in line]

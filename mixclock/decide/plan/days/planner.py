@@ -16,6 +16,7 @@ from mixclock.decide.plan.days.besides import breaks_left_out
 from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session
 from mixclock.decide.plan.days.followed import MOST_FOLLOWED, WORTH_FOLLOWING, followed_by, laid_to_be_followed
 from mixclock.decide.plan.days.hands import lay_coat
+from mixclock.decide.plan.days.jointdoubt import opens_above, told_as_planned
 from mixclock.decide.plan.days.liveedges import flaked_by_of
 from mixclock.decide.plan.days.liverolling import padded
 from mixclock.decide.plan.days.refusals import obstacle_of
@@ -25,7 +26,7 @@ from mixclock.decide.plan.days.waits import APART, LaterStart, later_starts, roo
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.conditions import Refusal, Stretch, allowed, working_stretches
 from mixclock.decide.plan.floor.crew import Crew, clean_up_said, crew_of, times_of
-from mixclock.decide.plan.floor.films import Ground, LaidFilm, below_of, coats_in_order, coats_under, gate
+from mixclock.decide.plan.floor.films import Ground, LaidFilm, below_of, coats_in_order, coats_under
 from mixclock.decide.plan.floor.pailsinuse import small_buckets
 from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, uncut
 from mixclock.decide.plan.floor.plans import FloorPiece, Obstacle, Plan, PlannedBatch, PlannedStep
@@ -186,11 +187,11 @@ class _Planner:
         return max(step.ends for step in self.steps)
 
     def _answer(self, obstacle: Obstacle | None) -> Plan:
-        at = self.bench
+        at, batches = self.bench, told_as_planned(self.bench, self.films, self.batches)
         return Plan(
             job=self.bench.site.name,
             begins=self.bench.begins,
-            batches=tuple(self.batches),
+            batches=tuple(batches),
             steps=tuple(sorted(self.steps, key=lambda step: (step.starts, step.who))),
             assumed=tuple(dict.fromkeys(self.assumed)),
             obstacle=obstacle,
@@ -198,8 +199,8 @@ class _Planner:
             kept=self.start.kept,
             warnings=(
                 *self._waits_said(),
-                *beyond_the_sheet(at.site, at.profiles, self.batches, at.outlook),
-                *small_buckets(self.batches, at.site, at.profiles),
+                *beyond_the_sheet(at.site, at.profiles, batches, at.outlook),
+                *small_buckets(batches, at.site, at.profiles),
                 *breaks_left_out(at.site, self.steps),
             ),
         )
@@ -267,12 +268,11 @@ class _Planner:
         """Why a coat begins later than it could."""
         site, zone = self.bench.site, self.bench.site.wall
         for name in self.waits:
-            mine = [film for film in self.films if film.coat == name]
             batches = [batch for batch in self.batches if batch.coat == name]
-            if mine and batches:
+            at = opens_above(self.bench, self.films, name) if batches else None
+            if at is not None:
                 begins = min(step.starts for step in self.steps if step.batch in {each.number for each in batches})
-                gates = [gate(film, self.bench.profiles[film.product.casefold()], self.bench.exact) for film in mine]
-                opens = max(each.opens for each in gates).astimezone(zone)
+                opens = at.astimezone(zone)
                 day = begins.astimezone(zone)
                 when = "" if day.date() == self.bench.begins.astimezone(zone).date() else f" on {day:%a} {day.day}"
                 yield (
