@@ -29,6 +29,9 @@ STRETCHED = (1.1, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.5, 8.0, 10.0, 14.0, 20.0
 """By how much windows are stretched. In the heat a thin coat may leave one person a tenth of the time for a bay."""
 
 LATER_H = (*(0.25 * count for count in range(1, 25)), *(float(hours) for hours in range(7, 25)))
+RATHER_THAN_SAND_H = 2.0
+"""A crew stays so much longer rather than sand a floor of which the recoat has shut (judgement)."""
+
 LONGER_H = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
 WINDOWS = frozenset({BACK_ROLL, "broadcast", WET_EDGE, DWELL, RINSE, "sequence"})
 MOST_LOOSENED = 8
@@ -144,6 +147,7 @@ def _ladders(bench: Bench, obstacle: Obstacle) -> Iterator[Ladder]:
     constraint, coat = obstacle.constraint, obstacle.coat or ""
     leave_out: Loosening = lambda at: replace(at, ignore=at.ignore | {constraint})  # noqa: E731
     if constraint == RECOAT:
+        yield tuple(partial(_longer, more_h=more_h) for more_h in LONGER_H if more_h <= RATHER_THAN_SAND_H)
         yield (*(partial(_shut_later, later_h=hours) for hours in LATER_H), leave_out)
     elif constraint == SMALL_BUCKET:
         stretched = (partial(_stretched, coat=coat, share=share) for share in STRETCHED)
