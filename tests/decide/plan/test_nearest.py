@@ -155,7 +155,7 @@ def test_two_coats_that_are_both_too_quick_for_the_crew_are_both_told() -> None:
 
 
 def test_a_crew_stays_some_minutes_longer_rather_than_miss_a_recoat_by_a_day() -> None:
-    """Worked from 7:30 to 15:30 on the 13th and the 15th, recoat from 8 h to 20 h after the pour: the base of 7:37 takes
+    """Worked from 7:30 to 15:30 on the 13th and the 15th, recoat from 8 h to 20 h after the pour: a base of 7:37 takes
     the top at 15:37. By hand that is done, with 35 minutes of work and cleaning, 3 of them before the pour, at 16:05 or
     some minutes later."""
     at = two_coats(8.0, 20.0)

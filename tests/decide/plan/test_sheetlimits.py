@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import datetime, time
 
@@ -66,3 +67,35 @@ def test_more_sand_than_sticks_in_one_throw_is_built_up_in_two() -> None:
     assert warnings(full) == ()
     (said,) = warnings(replace(full, flake_kg_m2=4.0))
     assert said.startswith("base: 4 kg/m² of sand is more than sticks in one throw, about 2.4 kg/m²")
+
+
+class DampEvening:
+    """Twenty degrees in the air and eighteen on the slab; from three in the afternoon on the air holds so much water
+    that the slab is less than three kelvin over the dew point: at 85 % that is 17.4 °C (Magnus, by hand)."""
+
+    def at(self, instant: datetime) -> ExpectedConditions:
+        """The air by the hour."""
+        return ExpectedConditions(20.0, 50.0 if instant.hour < 15 else 85.0, 18.0)
+
+
+def warned_of_damp(tack_free_h: float) -> list[str]:
+    crew = (Person("one", (), 110.0, 75.0, 60.0, 35.0),)
+    coat = Coat("base", PRODUCT, 300.0)
+    hours = Hours(DAYS, time(6), time(20))
+    site = Site("Slip", "UTC", row_of((16.0,), (2.0,)), (coat,), crew, (Vessel("pail", 24.0),), hours)
+    at = bench(site, minutes(pour_out=20.0, back_roll=55.0, wet_edge=60.0), {"tack-free": 60.0 * tack_free_h})
+    plan = make_plan(replace(at, outlook=DampEvening()), QUICK)
+    assert plan.feasible, plan.obstacle
+    return [line for line in plan.warnings if "still lies wet" in line]
+
+
+def test_a_film_that_is_not_tack_free_before_the_damp_comes_is_said_with_both_hours() -> None:
+    """Poured shortly after six and tack free ten hours later, after the damp of 15:00; one of eight hours is not
+    wet by then."""
+    (said,) = warned_of_damp(10.0)
+    told = (
+        r"base on bay 1 still lies wet when the damp comes, Mon 13 Apr 15:\d\d: slab only 0\.[56] °C over the dew point"
+    )
+    assert re.match(told, said), said
+    assert "tack free by Mon 13 Apr 16:" in said
+    assert warned_of_damp(8.0) == []

@@ -26,6 +26,7 @@ from mixclock.decide.plan.days.waits import APART, LaterStart, later_starts, roo
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.conditions import Refusal, Stretch, allowed, working_stretches
 from mixclock.decide.plan.floor.crew import Crew, clean_up_said, crew_of, times_of
+from mixclock.decide.plan.floor.dampnight import wet_in_the_damp
 from mixclock.decide.plan.floor.films import Ground, LaidFilm, below_of, coats_in_order, coats_under
 from mixclock.decide.plan.floor.pailsinuse import small_buckets
 from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, uncut
@@ -200,6 +201,7 @@ class _Planner:
             warnings=(
                 *self._waits_said(),
                 *beyond_the_sheet(at.site, at.profiles, batches, at.outlook),
+                *wet_in_the_damp(at.site, at.profiles, batches, at.outlook),
                 *small_buckets(batches, at.site, at.profiles),
                 *breaks_left_out(at.site, self.steps),
             ),
