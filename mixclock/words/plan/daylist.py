@@ -9,6 +9,7 @@ from mixclock.decide.plan.floor.crew import BREAK, SET_UP
 from mixclock.decide.plan.floor.plans import FROM_THE_JOINT, PlannedStep
 from mixclock.values import replace
 from mixclock.words.plan.acidwords import acid_note
+from mixclock.words.plan.mixsheet import BY_MASS, BY_VOLUME, mix_sheet
 from mixclock.words.plan.sheet import THROW_SAND, PlanSheet
 
 Row = tuple[str, str, str, str]
@@ -81,7 +82,8 @@ def _is_told(sheet: PlanSheet, step: PlannedStep) -> bool:
 
 
 def _on_strip(sheet: PlanSheet, step: PlannedStep, is_tightest: bool) -> str:
-    said = f"{sheet.step_said(step)}{' from the joint' if step.note == FROM_THE_JOINT else ''}"
+    joint = " from the joint" if step.note == FROM_THE_JOINT else ""
+    said = f"{sheet.step_said(step)}{joint}{_amounts(sheet, step)}"
     if step.by is None or not _is_told(sheet, step):
         return said
     return f"{said} by {sheet.clock(step.by)}{f' ({spare(sheet, step)})' if is_tightest else ''}"
@@ -92,7 +94,27 @@ def _told(sheet: PlanSheet, step: PlannedStep) -> str:
         return BREAK
     by = f": {_due(step)} {sheet.clock(step.by)}, {spare(sheet, step)}" if step.by is not None else ""
     note = "".join(f"; {each}" for each in (step.note, acid_note(sheet, step)) if each)
-    return f"{named(sheet, step)}{by}{note}"
+    return f"{named(sheet, step)}{_amounts(sheet, step)}{by}{note}"
+
+
+def _amounts(sheet: PlanSheet, step: PlannedStep) -> str:
+    """How much is measured out, or thrown: whoever has this list in hand has no mix sheet."""
+    batch = sheet.batch(step.batch)
+    if batch is None or step.kind not in ("measure", "broadcast"):
+        return ""
+    if step.kind == "broadcast":
+        return f", {sheet.units.write_mass(batch.flake_kg / batch.strips)}" if batch.flake_kg else ""
+    whole = round(batch.kits) if batch.kits is not None else 0
+    if whole and batch.kits == whole:
+        return f": {whole} kit{'s' if whole != 1 else ''}"
+    parts = mix_sheet(sheet, batch).parts
+    return f": {', '.join(f'{name} {_either(volume, mass)}' for name, volume, mass, _ in parts)}"
+
+
+def _either(volume: str, mass: str) -> str:
+    """An amount by volume or by mass, or by both where both are known."""
+    known = [said for said in (volume, mass) if said not in (BY_MASS, BY_VOLUME)]
+    return " or ".join(known)
 
 
 def _due(step: PlannedStep) -> str:

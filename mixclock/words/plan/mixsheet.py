@@ -31,6 +31,9 @@ SLOWLY = "slowly, 300 to 450 turns a minute"
 WORTH_TELLING = MOST_OVER
 """A smaller share of a bucket than this disappears into the film."""
 
+BY_MASS, BY_VOLUME = "by mass", "by volume"
+"""What stands in place of an amount that nobody can tell from the sheet."""
+
 A_STAND = timedelta(minutes=1)
 """A shorter stand than this is not told."""
 
@@ -124,8 +127,8 @@ def _parts(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[
     said_l = iter(sheet.units.write_volumes([litres for _, litres, _, _ in rows if litres is not None]))
     said_kg = iter(sheet.units.write_masses([kg for _, _, kg, _ in rows if kg is not None]))
     for name, litres, kg, do in rows:
-        volume = "by mass" if litres is None else next(said_l)
-        yield name, volume, "by volume" if kg is None else next(said_kg), do
+        volume = BY_MASS if litres is None else next(said_l)
+        yield name, volume, BY_VOLUME if kg is None else next(said_kg), do
 
 
 def _parts_of(batch: PlannedBatch, profile: Profile) -> Iterator[tuple[str, float | None, float | None, str]]:

@@ -17,7 +17,7 @@ from mixclock.words.plan.picture import legend_svg, panel_figures
 from mixclock.words.plan.purchases import area_line, coat_lines, tool_lines, total_lines
 from mixclock.words.plan.sheet import PlanSheet
 from mixclock.words.plan.tallpicture import tall_figures
-from mixclock.words.plan.text import answer_lines, assumed
+from mixclock.words.plan.text import answer_lines, assumed, not_to_work_by
 from mixclock.words.record.html import bullets, figure, page, paragraph, section
 
 NOT_MEASURED = "A plan, not a measurement: on the day go by what the bucket and the slab say."
@@ -36,6 +36,9 @@ STYLES = """
 .sheet ol{margin:.3rem 0;padding-left:1.2rem}
 ul.mind{margin:.2rem 0 .6rem;padding-left:1.1rem;font-size:.9rem}
 @media print{#people{break-before:page}.person+.person{break-before:page}#buy{break-before:page}}
+.unfit{border:2px solid var(--ink);padding:.3rem .6rem;font-weight:600}
+.paper{display:none}
+@media print{.paper{display:table-row}.person caption{display:none}}
 .tall{display:none}
 @media screen and (max-width:40rem){.wide{display:none}.tall{display:block}figure:has(svg.plan){margin-inline:0}}
 @media (max-width:30rem){.lists td{font-size:1.05rem;padding:.45rem .3rem}}
@@ -103,14 +106,15 @@ def _floors(pictures: Sequence[str]) -> str:
 
 def _people(sheet: PlanSheet) -> Iterator[str]:
     for who in sheet.people():
-        yield f'<div class="person"><h3>{escape(who)}</h3>'
+        yield f'<div class="person"><h3>{escape(who)}</h3>{_warned(sheet)}'
         for day, rows in groupby(person_rows(sheet, who), key=lambda row: row[0]):
             cells = "".join(
                 f"<tr><td>{escape(begins)} to {escape(ends)}</td><td>{escape(told)}</td></tr>"
                 for _, begins, ends, told in rows
             )
             yield (
-                f'<table><caption>{escape(day)}</caption><thead><tr><th scope="col">when</th>'
+                f'<table><caption>{escape(day)}</caption><thead><tr class="paper"><th colspan="2">'
+                f'{escape(who)}, {escape(day)}</th></tr><tr><th scope="col">when</th>'
                 f'<th scope="col">what</th></tr></thead><tbody>{cells}</tbody></table>'
             )
         yield "</div>"
@@ -133,7 +137,7 @@ def _buying(sheet: PlanSheet) -> Iterator[str]:
 
 
 def _mix(sheet: PlanSheet) -> Iterator[str]:
-    yield paragraph("One for each bucket: cut them out and tape them to the pails.", "soft")
+    yield _warned(sheet) or paragraph("One for each bucket: cut them out and tape them to the pails.", "soft")
     yield _minded(every_buckets_cautions(sheet))
     for coat, group in groupby(sheet.plan.batches, key=lambda batch: batch.coat):
         batches = list(group)
@@ -143,6 +147,12 @@ def _mix(sheet: PlanSheet) -> Iterator[str]:
         for batch in batches:
             yield _card(mix_sheet(sheet, batch))
         yield "</div>"
+
+
+def _warned(sheet: PlanSheet) -> str:
+    """Said on every sheet of paper that may be handed on by itself."""
+    said = not_to_work_by(sheet)
+    return paragraph(said, "unfit") if said else ""
 
 
 def _minded(lines: Sequence[str]) -> str:

@@ -199,7 +199,7 @@ def area_line(sheet: PlanSheet, area: AreaTake) -> str:
         said.append(f"{product} {what} {water} of water")
         if area.dilution.soda_kg is not None:
             said.append(f"baking soda {units.write_mass(area.dilution.soda_kg)} ready for a spill")
-    if area.cost is not None:
+    if area.cost:
         said.append(sheet.money(area.cost))
     return ", ".join(said)
 
@@ -217,6 +217,8 @@ def total_lines(sheet: PlanSheet) -> Iterator[str]:
     take = sheet.take
     if take.cost is None:
         yield "No prices are given, so no cost."
+        return
+    if not take.cost:  # nothing more is bought, so there is nothing to pay
         return
     left_out = f", without {', '.join(take.unpriced)}: no price" if take.unpriced else ""
     yield f"In all {sheet.money(take.cost)}{left_out}."

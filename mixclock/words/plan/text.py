@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from itertools import groupby
 
 from mixclock.decide.plan.floor.crew import BREAK
-from mixclock.decide.plan.floor.plans import PlannedBatch
+from mixclock.decide.plan.floor.plans import Plan, PlannedBatch
 from mixclock.decide.plan.floor.precedence import SHUT_BY
 from mixclock.words.plan.compared import compared_lines
 from mixclock.words.plan.daylist import named, person_rows, spare
@@ -87,7 +87,7 @@ def _nearest(sheet: PlanSheet) -> Iterator[str]:
     plan = sheet.plan
     planned = {batch.coat for batch in plan.batches}
     if plan.breaks:
-        yield f"The nearest plan: {'; '.join(plan.breaks)}. Do not work by it as it stands."
+        yield f"The nearest plan: {'; '.join(plan.breaks)}. {_not_to_work_by(plan)}"
     elif plan.stopped_early:
         return
     elif not plan.steps:
@@ -96,6 +96,19 @@ def _nearest(sheet: PlanSheet) -> Iterator[str]:
         yield "No plan that comes near was found. Below stands what is still due on the floor, and nothing else."
     elif any(coat.coat not in planned for coat in sheet.take.coats):
         yield f"No plan that comes near was found. Below stands {' and '.join(sorted(planned))} alone."
+
+
+def _not_to_work_by(plan: Plan) -> str:
+    lies = any(step.batch in plan.kept for step in plan.steps)
+    return f"Do not work by it as it stands.{' Finish what lies all the same.' if lies else ''}"
+
+
+def not_to_work_by(sheet: PlanSheet) -> str:
+    """What stands over each list of a plan that does not fit, for whoever has that list alone in hand; else nothing."""
+    plan = sheet.plan
+    if plan.obstacle is None or not plan.breaks:
+        return ""
+    return f"It does not fit: {plan.breaks[0]}. {_not_to_work_by(plan)}"
 
 
 def _verdict(sheet: PlanSheet) -> str:

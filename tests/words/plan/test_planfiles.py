@@ -96,6 +96,25 @@ def test_every_batch_has_a_card_and_each_product_its_cautions_once() -> None:
     assert "Batch 3 <span>Tue 14 Apr 8:00</span>" in page
 
 
+def test_every_sheet_of_a_plan_that_does_not_fit_says_so_for_whoever_gets_that_sheet_alone() -> None:
+    late = "on Mon 13 the work goes on until 8:54, 4 min past your hours"
+    nearest = replace(PLAN, obstacle=NO_PLAN.obstacle, chance=None, breaks=(late,))
+    warning = f'<p class="unfit">It does not fit: {late}. Do not work by it as it stands.'
+    page = plan_page(sheet(nearest))
+    assert page.count(f"{warning}</p>") == 3, "two people, and the sheets that are taped to the pails"
+    assert "tape them to the pails" not in page
+    live = plan_page(sheet(replace(nearest, kept=(1,))))
+    assert live.count(f"{warning} Finish what lies all the same.</p>") == 3
+    assert 'class="unfit"' not in plan_page(sheet())
+
+
+def test_each_printed_page_of_a_long_list_is_headed_by_whose_it_is_and_which_day() -> None:
+    page = plan_page(sheet())
+    for head in ("mixer, Mon 13 Apr", "mixer, Tue 14 Apr", "roller, Mon 13 Apr"):
+        assert f'<thead><tr class="paper"><th colspan="2">{head}</th></tr>' in page
+    assert ".paper{display:none}" in page, "a screen has the caption alone"
+
+
 def test_the_picture_shows_every_step_with_its_window_behind_it() -> None:
     drawn = ET.fromstring(plan_picture(sheet()))
     boxes = [box for box in drawn.iter(f"{SVG}rect") if box.get("class") in ("bound", "free")]

@@ -14,7 +14,7 @@ from mixclock.job.site import Area
 from mixclock.units import US_CREW
 from mixclock.words.plan import plan_lines
 from mixclock.words.plan.daylist import person_rows
-from mixclock.words.plan.purchases import coat_lines
+from mixclock.words.plan.purchases import area_line, coat_lines, total_lines
 from mixclock.words.plan.text import fit, person_lines
 from tests.words.plan.plans import BATCHES, NO_PLAN, PLAN, SHELF, SITE, STEPS, at, etch_sheet, sheet
 
@@ -44,8 +44,38 @@ def test_even_long_names_keep_to_80_columns(name: str) -> None:
 def test_each_person_reads_their_own_times_and_edges_on_the_clock_of_the_studio() -> None:
     mixer, roller = text(list(person_lines(sheet(), "mixer"))), text(list(person_lines(sheet(), "roller")))
     assert "8:06 to 8:07 pour batch 1, bay 1: by 8:21, 14 min to spare" in mixer
-    assert "8:22 to 8:32 flake batch 1, bay 1: by 9:00, 28 min to spare; leave 40 cm" in roller
+    assert "8:22 to 8:32 flake batch 1, bay 1, 6 kg: by 9:00, 28 min to spare; leave 40 cm" in roller
     assert "flake" not in mixer
+
+
+def test_whoever_measures_out_reads_the_amounts_in_their_own_list() -> None:
+    """10 m² at 300 µm, of which a twentieth stays behind: 3.158 L, two of A to one of B, 1.13 and 0.98 kg/L."""
+    mixer = text(list(person_lines(sheet(), "mixer")))
+    assert "measure out, stir A: batch 1, base: A 2.11 L or 2.38 kg, B 1.05 L or 1.03 kg" in mixer
+    whole = replace(PLAN, batches=(replace(BATCHES[0], kits=2.0), *BATCHES[1:]))
+    assert "stir A: batch 1, base: 2 kits 8:03" in text(list(person_lines(sheet(whole), "mixer")))
+    etched = text([line for who in etch_sheet().people() for line in person_lines(etch_sheet(), who)])
+    assert "by mass" not in etched
+    assert "by volume" not in etched
+
+
+def test_a_strips_flake_is_its_share_of_the_buckets() -> None:
+    """0.6 kg a square metre and ten of them: 6 kg are thrown on bay 1, in three strips 2 kg each."""
+    steps = tuple(replace(step, strip=1) if step.kind == "broadcast" else step for step in STEPS)
+    batches = tuple(replace(batch, strips=3) for batch in BATCHES)
+    roller = text(list(person_lines(sheet(replace(PLAN, steps=steps, batches=batches)), "roller")))
+    assert "flake, 2 kg by 9:00" in roller
+
+
+def test_where_nothing_more_is_bought_no_sum_is_said_and_no_area_costs_nothing() -> None:
+    told = sheet()
+    bought = replace(
+        told.take, coats=tuple(replace(coat, product_cost=0.0, flake_cost=None) for coat in told.take.coats)
+    )
+    assert not list(total_lines(replace(told, take=bought)))
+    area = replace(told.take.coats[0].areas[0], cost=0.0)
+    assert "0.00" not in area_line(told, area)
+    assert [line for line in total_lines(told) if line.startswith("By area")]
 
 
 def test_a_squeegee_is_told_when_to_reach_the_joint_not_when_to_end() -> None:
