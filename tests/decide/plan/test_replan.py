@@ -250,7 +250,7 @@ def test_what_is_late_is_done_at_once_and_a_wet_edge_that_is_gone_is_taped() -> 
     log.add(14, Did("back-roll", 1))
     stood = stood_at(log, 45)
     assert stood.said == (
-        "broadcast of batch 1 is late: do it at once",
+        "broadcast of batch 1 is late: do it at once, throw only where it is wet",
         "the wet edge of bay 1 is gone: tape a straight line there",
     )
     assert [(wait.kind, by) for _, wait, _, by in stood.standpoint.waiting] == [("broadcast", None)]

@@ -14,6 +14,7 @@ from mixclock.decide.plan.days.liveedges import bucketful_of, flake_edge, track_
 from mixclock.decide.plan.days.liverolling import in_two, is_sooner_by_two, rolled_by_two
 from mixclock.decide.plan.days.sincelast import changes_since
 from mixclock.decide.plan.days.standingacid import AcidStanding, AcidStep, is_washed_off
+from mixclock.decide.plan.days.stepnotes import late_said
 from mixclock.decide.plan.floor.acid import neutraliser_beside
 from mixclock.decide.plan.floor.coverage import Coverage, batches_of, covered, in_bucket_m2
 from mixclock.decide.plan.floor.crew import Crew, crew_of, times_of
@@ -220,8 +221,7 @@ class _CoatStanding:
         out = max(self.now, batch.mixing_ended) + timedelta(seconds=practice.POUR_S.value)
         bucket = bucketful_of(batch, out)
         self.found.busy(batch.combined.by or self._who("pour"), out)
-        spread_s = _quickest_s(self._times("squeegee", size_m2))
-        self.found.busy(self._who("squeegee"), out + timedelta(seconds=spread_s))
+        self.found.busy(self._who("squeegee"), out + timedelta(seconds=_quickest_s(self._times("squeegee", size_m2))))
         self._films_of(batch, out)
         lag_s = float(FOLLOW_S)
         for window, kind in STEPS:
@@ -301,7 +301,7 @@ class _CoatStanding:
             if is_sooner_by_two(wait, self.crew, self.found.people_free, begins):
                 shares = in_two(wait)
             if begins + timedelta(seconds=_quickest_s(shares[0].times)) > by:
-                self.found.said.append(f"{window} of batch {batch.id} is late: do it at once")
+                self.found.said.append(late_said(window, batch.id, by < self.now))
                 by, shares = None, tuple(replace(share, at_once=True) for share in shares)
         self.found.waiting += [(self.coat.name, share, opens, by) for share in shares]
         return wait

@@ -12,6 +12,20 @@ from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.decide.plan.floor.setting import CoatSetting
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.job import practice
+from mixclock.job.steps import BACK_ROLL, BROADCAST
+
+_WHERE_SHUT = {BACK_ROLL: "roll only what still flows", BROADCAST: "throw only where it is wet"}
+
+
+def late_said(window: str, batch: int, shut: bool) -> str:
+    """What is said of a step of a film that lies and that can't end in time; once its edge has passed, what that film
+    still takes.
+
+    >>> late_said("back-roll", 2, True)
+    'back-roll of batch 2 is late: do it at once, roll only what still flows'
+    """
+    only = f", {_WHERE_SHUT[window]}" if shut and window in _WHERE_SHUT else ""
+    return f"{window} of batch {batch} is late: do it at once{only}"
 
 
 def meets_what_lies(setting: CoatSetting, pieces: Sequence[FloorPiece]) -> bool:
