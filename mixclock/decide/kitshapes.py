@@ -95,6 +95,7 @@ class KitAnswer:
     `mix_at` is when part B then goes in. `pour_by` is when the bucket must be poured at the latest. If the kit has to
     wait, `from_when` is when it may be opened. `edge` is the area whose wet edge decides, and `edge_by` is when that
     edge ends. `held_by` is the step that somebody is still at. `ways` turn a "no" into a "yes", the nearest first.
+    `went` says how far the coat's buckets went so far, where that was not as planned: the answer goes by it.
     """
 
     verdict: KitVerdict
@@ -116,4 +117,5 @@ class KitAnswer:
     left_l: float | None = None
     ways: tuple[Way, ...] = ()
     pace: DayPace = AS_STATED
+    went: str = ""
     strips: int = 1

@@ -174,6 +174,8 @@ def kit_beside(answer: KitAnswer, site: Site, now: datetime) -> Iterator[str]:
         yield f"{grit} for it: weigh it out before part B goes in, stir it up every few minutes"
     if answer.pace.worth_saying:
         yield pace_words(answer.pace)
+    if answer.went:
+        yield answer.went
     if answer.verdict is KitVerdict.YES and answer.left_l is not None and answer.volume_l is not None:
         left_l = answer.left_l - answer.volume_l
         if left_l >= 0.0:

@@ -41,14 +41,29 @@ def as_it_went(standing: Standing, now: datetime, past: DayPace = AS_STATED) -> 
     site, said = standing.site, []
     coats = []
     for coat in site.coats:
-        went = _went(standing, coat)
-        with_waste = _with_its_waste(coat, went) if went is not None else coat
-        coats.append(with_waste)
-        if went is not None:
-            said.append(_film_said(site, coat, with_waste, went))
+        gone = coat_as_it_went(standing, coat)
+        coats.append(gone.coat)
+        said += [gone.said] if gone.said else []
     learned = replace(standing, site=replace(site, coats=tuple(coats)))
     paced = _as_slow_as_here(learned, now) or at_usual_pace(learned, past)
     return AsItWent(paced.standing, (*said, *paced.said))
+
+
+@dataclass(frozen=True)
+class CoatSoFar:
+    """A coat with the waste that its buckets showed, and the words for that; no words where it goes as planned."""
+
+    coat: Coat
+    said: str = ""
+
+
+def coat_as_it_went(standing: Standing, coat: Coat) -> CoatSoFar:
+    """The coat whose rest goes as far as its last buckets went."""
+    went = _went(standing, coat)
+    if went is None:
+        return CoatSoFar(coat)
+    learned = _with_its_waste(coat, went)
+    return CoatSoFar(learned, _film_said(standing.site, coat, learned, went))
 
 
 def _as_slow_as_here(standing: Standing, now: datetime) -> AsItWent | None:

@@ -14,6 +14,7 @@ from mixclock.decide.hot import hot_since
 from mixclock.decide.hours import local
 from mixclock.decide.kitshapes import Frees, KitAnswer, KitVerdict, StillOpen, Way, Why
 from mixclock.decide.plan.days.advice import bought_l
+from mixclock.decide.plan.days.asitwent import coat_as_it_went
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.comingbuckets import areas_left, buckets_left, coat_left, part_of
 from mixclock.decide.plan.days.onebucket import BucketPlace, OneBucket, TooMuch, fits_in
@@ -118,9 +119,13 @@ class _KitQuestion:
         goal: _Goal,
         measuring_since: datetime | None,
     ) -> None:
-        self.now, self.goal, self.plans, self.tracks = now, goal, plans, tracks
+        self.went = coat_as_it_went(standing, goal.coat)
+        self.now, self.goal, self.plans, self.tracks = now, replace(goal, coat=self.went.coat), plans, tracks
         self.pace = pace_of(standing, now)
         site = at_pace(standing.site, self.pace)
+        waste = self.went.coat.waste
+        coats = (replace(coat, waste=waste) if coat.name == goal.coat.name else coat for coat in site.coats)
+        site = replace(site, coats=tuple(coats))
         self.standing = replace(standing, site=replace(site, coats=in_file_order(site.coats)))
         profile = standing.profile(goal.coat.product)
         assert profile is not None
@@ -129,7 +134,7 @@ class _KitQuestion:
         self.begins = now - measured
         self.bench = Bench(self.standing.site, standing.profiles, timing, timing, timing, self.begins)
         self.stood = self._standpoint()
-        self.left_l = self._material_l()
+        self.left_l = self._material_l(goal.coat)
 
     def answer(self) -> KitAnswer:
         """Yes, wait or no."""
@@ -156,11 +161,11 @@ class _KitQuestion:
         waiting = tuple((coat, step, max(opens or self.now, self.now), by) for coat, step, opens, by in found.waiting)
         return replace(found, people_free=free, waiting=waiting)
 
-    def _material_l(self) -> float | None:
-        """How much bought material is left; None if nobody knows how much was bought."""
-        if not self.plans or kit_l(self.goal.coat, self.profile) is None:
+    def _material_l(self, planned: Coat) -> float | None:
+        """How much material of the coat as it was planned is left; None if nobody knows how much was bought."""
+        if not self.plans or kit_l(planned, self.profile) is None:
             return None
-        return bought_l(self.standing, self.goal.coat, self.plans[0]) - used_l(self.standing, self.goal.coat)
+        return bought_l(self.standing, planned, self.plans[0]) - used_l(self.standing, planned)
 
     def _stretch(self) -> Stretch | None:
         """The present or next stretch of working time in which the sheet allows the product."""
@@ -319,7 +324,7 @@ class _KitQuestion:
 
     def _blank(self, verdict: KitVerdict, why: Why, found: OneBucket | None = None) -> KitAnswer:
         coat = self.goal.coat
-        known = KitAnswer(verdict, why, coat.name, coat.product, self.goal.areas, pace=self.pace)
+        known = KitAnswer(verdict, why, coat.name, coat.product, self.goal.areas, pace=self.pace, went=self.went.said)
         if found is None:
             return known
         amounts = found.spec.amounts
