@@ -62,7 +62,8 @@ def _said(coat: Coat, found: Sequence[_DampFilm], site: Site) -> str:
     units, zone = site.units, site.wall
     first = min(found, key=lambda film: film.damp_at)
     damp, dry = first.damp_at.astimezone(zone), max(film.wet_until for film in found).astimezone(zone)
-    where = areas_said(piece.said for film in found for piece in film.batch.pieces)
+    wet = {area for film in found for area in film.batch.areas}
+    where = areas_said(area.name for area in site.areas if area.name in wet)
     since, until = units.write_clock(damp, zone), units.write_clock(dry, zone, up=True)
     return (
         f"{coat.name} on {where} still lies wet when the damp comes, {write_day(damp)} {since}: {first.why}; it is "
