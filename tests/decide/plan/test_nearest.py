@@ -164,3 +164,14 @@ def test_a_crew_stays_some_minutes_longer_rather_than_miss_a_recoat_by_a_day() -
     found = re.fullmatch(r"on Mon 13 the work goes on until 16:\d\d, (\d+) min past your hours", said)
     assert found is not None, said
     assert 34 <= int(found.group(1)) <= 45
+
+
+def test_a_day_more_is_the_nearest_plan_where_no_longer_hours_help_a_second_coat() -> None:
+    """Two bays in two coats on one day of half an hour, recoat from 20 h: a day more is told, and nothing is loosened of
+    the windows, though the base needs some minutes past the end of that day as well."""
+    at = two_coats(20.0, 48.0)
+    plan = explained(replace(at, site=replace(at.site, hours=Hours(DAYS[:1], time(17, 10), time(17, 40)))))
+    assert plan.breaks[0] == "there is work on Tue 14, which is none of your days"
+    late = [said for said in plan.breaks[1:] if "past your hours" in said]
+    assert late, "34.5 minutes of work by hand do not fit into 30"
+    assert len(late) == len(plan.breaks) - 1

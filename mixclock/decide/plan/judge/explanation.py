@@ -35,7 +35,7 @@ ALL_TOGETHER, LEAST_TOGETHER = 9 * WORK_A_SECOND, 2 * WORK_A_SECOND
 floor: the answer is there within ten seconds on an idle core. Where no more is left than that, it goes to the changes
 alone, and nothing is spent on what is in the way."""
 
-KEPT_FOR_NEAREST, LEAST_FOR_NEAREST, NEAREST_AT_ONCE = WORK_A_SECOND, WORK_A_SECOND // 2, WORK_A_SECOND // 2
+KEPT_FOR_NEAREST, LEAST_FOR_NEAREST, NEAREST_AT_ONCE = (round(share * WORK_A_SECOND) for share in (1.5, 0.5, 0.75))
 KEPT_OF_LITTLE = 6
 """How much of it is kept for the nearest plan, of a small purse no more than one part in so many, but always so much
 that one is found; and how much a try for that may take. A change that frees the floor is worth more to a crew."""
@@ -122,7 +122,7 @@ class _Explanation:
         if self.trials.gave_up and not self.ways.stop():
             warnings = (*warnings, NOT_TO_THE_END)
         self.purse = Purse.of(self.ways.meter, max(LEAST_FOR_NEAREST, self.purse.left))
-        nearest = nearest_plan(self.bench, obstacle, self.ways, self.standpoint, self._shortly)
+        nearest = nearest_plan(self.bench, obstacle, self.ways, self.standpoint, self._shortly, self.trials.answer)
         if nearest is None and self.without is not None and obstacle.constraint == WET_EDGE and obstacle.coat:
             nearest = untied(self.bench, self.without, obstacle.coat)
         near = plan if nearest is None else nearest

@@ -43,12 +43,14 @@ def nearest_plan(
     ways: Ways,
     standpoint: Standpoint | None = None,
     short: Callable[[], Ways] | None = None,
+    known: Callable[[Bench], Plan | None] = lambda _: None,
 ) -> Plan | None:
     """The nearest plan with what it breaks; None where only a bucket past its time, or no vessel, would make one.
 
-    `short` gives the ways of each try: one that comes to nothing is left for the next, which loosens more.
+    `short` gives the ways of each try: one that comes to nothing is left for the next, which loosens more. What was
+    found of a floor before is `known`.
     """
-    found = _Nearing(bench, ways, standpoint, short or (lambda: ways)).plan(obstacle)
+    found = _Nearing(bench, ways, standpoint, short or (lambda: ways), known).plan(obstacle)
     if found is None:
         return None
     return replace(found, breaks=breaks_of(bench, found, standpoint), warnings=())
@@ -65,8 +67,15 @@ class _Nearing:
     """What is in the way is loosened as far as it goes, one thing after the other, until there is a plan: that is found
     soon, since loose windows ask for little search. Then each of them is tightened again as far as a plan is found."""
 
-    def __init__(self, bench: Bench, ways: Ways, standpoint: Standpoint | None, short: Callable[[], Ways]) -> None:
-        self.bench, self.ways, self.standpoint, self.short = bench, ways, standpoint, short
+    def __init__(
+        self,
+        bench: Bench,
+        ways: Ways,
+        standpoint: Standpoint | None,
+        short: Callable[[], Ways],
+        known: Callable[[Bench], Plan | None],
+    ) -> None:
+        self.bench, self.ways, self.standpoint, self.short, self.known = bench, ways, standpoint, short, known
         self.ladders: list[Ladder] = []
         self.rungs: list[int] = []
 
@@ -77,22 +86,33 @@ class _Nearing:
     def _loosest(self, obstacle: Obstacle) -> Plan | None:
         """A plan with all that stands in the way loosened as far as it goes."""
         for _ in range(MOST_LOOSENED):
-            left: Obstacle | None = obstacle
-            for ladder in _ladders(self.bench, obstacle):
-                if self.ways.stop():
-                    return None
-                found = self._tried([*self.ladders, ladder], [*self.rungs, len(ladder) - 1])
-                left = _in_the_way(found)
-                if left is None or (left.constraint, left.coat) != (obstacle.constraint, obstacle.coat):
-                    self.ladders.append(ladder)
-                    self.rungs.append(len(ladder) - 1)
-                    break
-            else:
-                return None
-            if left is None:
+            found = self._freed_of(obstacle)
+            if found is None or found.obstacle is None:
                 return found
-            obstacle = left
+            obstacle = found.obstacle
+            if obstacle.constraint == STOPPED:  # looser windows ask for less search
+                obstacle = replace(obstacle, constraint=WET_EDGE)
         return None
+
+    def _freed_of(self, obstacle: Obstacle) -> Plan | None:
+        """The plan, or what is then in its way, with one thing more loosened: the first that frees the coat of this
+        obstacle. Where none does, the first of which that is not known, as its search was stopped."""
+        unknown: tuple[Ladder, Plan] | None = None
+        for ladder in (each for each in _ladders(self.bench, obstacle) if each not in self.ladders):
+            if self.ways.stop():
+                return None
+            found = self._tried([*self.ladders, ladder], [*self.rungs, len(ladder) - 1])
+            left = found.obstacle
+            if left is None or left.coat != obstacle.coat or left.constraint not in (obstacle.constraint, STOPPED):
+                return self._taken(ladder, found)
+            if left.constraint == STOPPED and unknown is None:
+                unknown = ladder, found
+        return self._taken(*unknown) if unknown is not None else None
+
+    def _taken(self, ladder: Ladder, found: Plan) -> Plan:
+        self.ladders.append(ladder)
+        self.rungs.append(len(ladder) - 1)
+        return found
 
     def _tightened(self, found: Plan) -> Plan:
         """The plan with each thing loosened as little as still gives one: a third of the way each time, as the tighter
@@ -123,17 +143,11 @@ class _Nearing:
         return next((each for each, fits in enumerate(less) if fits), at)
 
     def _tried(self, ladders: Sequence[Ladder], rungs: Sequence[int]) -> Plan:
-        return make_plan(self._loosened(ladders, rungs), self.short(), self.standpoint)
+        bench = self._loosened(ladders, rungs)
+        return self.known(bench) or make_plan(bench, self.short(), self.standpoint)
 
     def _loosened(self, ladders: Sequence[Ladder], rungs: Sequence[int]) -> Bench:
         return reduce(lambda at, each: each[0][each[1]](at), zip(ladders, rungs, strict=True), self.bench)
-
-
-def _in_the_way(plan: Plan) -> Obstacle | None:
-    """What stands in the way of a plan. Of a coat whose search was stopped it is taken to be its windows: looser ones
-    ask for less search."""
-    left = plan.obstacle
-    return replace(left, constraint=WET_EDGE) if left is not None and left.constraint == STOPPED else left
 
 
 def untied(bench: Bench, plan: Plan, coat: str) -> Plan:
@@ -147,7 +161,7 @@ def _ladders(bench: Bench, obstacle: Obstacle) -> Iterator[Ladder]:
     constraint, coat = obstacle.constraint, obstacle.coat or ""
     leave_out: Loosening = lambda at: replace(at, ignore=at.ignore | {constraint})  # noqa: E731
     if constraint == RECOAT:
-        yield tuple(partial(_longer, more_h=more_h) for more_h in LONGER_H if more_h <= RATHER_THAN_SAND_H)
+        yield A_LITTLE_LONGER
         yield (*(partial(_shut_later, later_h=hours) for hours in LATER_H), leave_out)
     elif constraint == SMALL_BUCKET:
         stretched = (partial(_stretched, coat=coat, share=share) for share in STRETCHED)
@@ -155,9 +169,9 @@ def _ladders(bench: Bench, obstacle: Obstacle) -> Iterator[Ladder]:
     elif constraint == "conditions":
         yield (leave_out,)
     elif constraint == "hours":
-        yield tuple(partial(_longer, more_h=more_h) for more_h in LONGER_H)
+        yield LONGER
         if practice.hours(bench.site).value.days:
-            yield tuple(partial(_more_days, more=more) for more in range(1, MORE_DAYS + 1))
+            yield DAYS_MORE
     elif constraint in WINDOWS:
         yield tuple(partial(_stretched, coat=coat, share=share) for share in STRETCHED)
 
@@ -180,6 +194,11 @@ def _longer(bench: Bench, more_h: float) -> Bench:
 def _more_days(bench: Bench, more: int) -> Bench:
     hours = practice.hours(bench.site).value
     return replace(bench, site=replace(bench.site, hours=hours.with_days_more(more)))
+
+
+LONGER: Ladder = tuple(partial(_longer, more_h=more_h) for more_h in LONGER_H)
+A_LITTLE_LONGER: Ladder = LONGER[: LONGER_H.index(RATHER_THAN_SAND_H) + 1]
+DAYS_MORE: Ladder = tuple(partial(_more_days, more=more) for more in range(1, MORE_DAYS + 1))
 
 
 def _shut_later(bench: Bench, later_h: float) -> Bench:

@@ -111,7 +111,7 @@ class Trials:
     def plan(self, bench: Bench, most: int) -> Plan:
         """A quick plan, or what is in its way. One that was stopped is no answer, and is made again when it is asked
         for again."""
-        known = self._answer(bench)
+        known = self.answer(bench)
         if known is not None:
             return known
         plan, gave_up = quick_plan(bench, self.ways, self.standpoint, self.purse.at_most(most))
@@ -166,19 +166,19 @@ class Trials:
 
     def fits(self, bench: Bench) -> bool:
         """Whether a plan that fits was found for the whole floor."""
-        plan = self._answer(bench)
+        plan = self.answer(bench)
         return plan is not None and plan.feasible
 
     def done_with(self, less: Option, more: Option) -> bool:
         """Whether the plan that was found with one change may be done with a smaller one, as it is. Then that plan is
         also kept for the smaller."""
-        plan = self._answer(more.bench)
+        plan = self.answer(more.bench)
         if plan is None or not plan.feasible or not leaves_unused(less.bench, more.bench, plan):
             return False
         self._keep(less.bench, plan)
         return True
 
-    def _answer(self, bench: Bench) -> Plan | None:
+    def answer(self, bench: Bench) -> Plan | None:
         """What is known of a floor."""
         return next((plan for tried, plan in self.made if tried == bench), None)
 
@@ -206,7 +206,7 @@ class Trials:
         """The same, as far as it was asked already."""
         at = replace(bench.site, coats=tuple(sorted(bench.site.coats, key=lambda each: each.name != first)))
         asked = [alone(bench, coat) for coat in at.coats if coat.name in self.blocked]
-        answers = (self._answer(each) for each in (*asked, bench))
+        answers = (self.answer(each) for each in (*asked, bench))
         return next((plan.obstacle for plan in answers if plan is not None and plan.obstacle is not None), None)
 
 
