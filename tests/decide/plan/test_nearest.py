@@ -11,8 +11,10 @@ from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge.explanation import explain
+from mixclock.decide.plan.judge.nearest import nearest_plan
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
+from mixclock.job.practice import hours as hours_of
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from tests.decide.plan.floors import DAYS, PRODUCT, FixedTiming, bench, minutes, row_of
 from tests.decide.plan.test_waits import two_coats
@@ -166,12 +168,19 @@ def test_a_crew_stays_some_minutes_longer_rather_than_miss_a_recoat_by_a_day() -
     assert 34 <= int(found.group(1)) <= 45
 
 
-def test_a_day_more_is_the_nearest_plan_where_no_longer_hours_help_a_second_coat() -> None:
-    """Two bays in two coats on one day of half an hour, recoat from 20 h: a day more is told, and nothing is loosened of
-    the windows, though the base needs some minutes past the end of that day as well."""
+def test_what_a_change_has_shown_already_is_told_as_the_nearest_plan_where_no_work_is_left_for_a_search() -> None:
+    """The top opens 20 hours after the base, on the only day there is: with a day more there is a plan."""
     at = two_coats(20.0, 48.0)
-    plan = explained(replace(at, site=replace(at.site, hours=Hours(DAYS[:1], time(17, 10), time(17, 40)))))
-    assert plan.breaks[0] == "there is work on Tue 14, which is none of your days"
-    late = [said for said in plan.breaks[1:] if "past your hours" in said]
-    assert late, "34.5 minutes of work by hand do not fit into 30"
-    assert len(late) == len(plan.breaks) - 1
+    short = replace(at, site=replace(at.site, hours=Hours(DAYS[:1], time(7, 30), time(17, 30))))
+    refused, shown = make_plan(short, QUICK), make_plan(at, QUICK)
+    assert refused.obstacle is not None
+    assert shown.feasible
+    plan = nearest_plan(
+        short,
+        refused.obstacle,
+        QUICK,
+        short=lambda: replace(QUICK, stop=lambda: True),
+        known=lambda asked: shown if len(hours_of(asked.site).value.days) > 1 else None,
+    )
+    assert plan is not None
+    assert plan.breaks == ("there is work on Tue 14, which is none of your days",)
