@@ -14,6 +14,7 @@ from functools import partial, reduce
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.coattask import STOPPED
 from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.floor.films import coats_in_order
 from mixclock.decide.plan.floor.plans import Obstacle, Plan
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.floor.timing import Bucketful, Span, Timing
@@ -103,11 +104,17 @@ class _Nearing:
                 return None
             found = self._tried([*self.ladders, ladder], [*self.rungs, len(ladder) - 1])
             left = found.obstacle
-            if left is None or left.coat != obstacle.coat or left.constraint not in (obstacle.constraint, STOPPED):
+            is_unknown = left is not None and left.constraint == STOPPED and not self._is_above(left.coat, obstacle)
+            if is_unknown:
+                unknown = unknown or (ladder, found)
+            elif left is None or (left.constraint, left.coat) != (obstacle.constraint, obstacle.coat):
                 return self._taken(ladder, found)
-            if left.constraint == STOPPED and unknown is None:
-                unknown = ladder, found
         return self._taken(*unknown) if unknown is not None else None
+
+    def _is_above(self, coat: str | None, obstacle: Obstacle) -> bool:
+        """Whether a coat comes after the one in the way, which is laid by then."""
+        names = [each.name for each in coats_in_order(self.bench.site)]
+        return coat in names and obstacle.coat in names and names.index(coat) > names.index(obstacle.coat)
 
     def _taken(self, ladder: Ladder, found: Plan) -> Plan:
         self.ladders.append(ladder)
