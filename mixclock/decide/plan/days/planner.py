@@ -24,7 +24,7 @@ from mixclock.decide.plan.days.scraping import scraping
 from mixclock.decide.plan.days.timetable import SessionTimetable, film_of, tell
 from mixclock.decide.plan.days.waits import APART, LaterStart, later_starts, roomiest
 from mixclock.decide.plan.floor import acid
-from mixclock.decide.plan.floor.conditions import Refusal, Stretch, allowed, working_stretches
+from mixclock.decide.plan.floor.conditions import Refusal, Stretch, allowed, from_then_on, working_stretches
 from mixclock.decide.plan.floor.crew import Crew, clean_up_said, crew_of, times_of
 from mixclock.decide.plan.floor.dampnight import wet_in_the_damp
 from mixclock.decide.plan.floor.films import Ground, LaidFilm, below_of, coats_in_order, coats_under
@@ -122,9 +122,11 @@ class _Planner:
         self.tried: dict[str, list[datetime]] = {}
         self.waited = 0
         self.sessions: dict[str, tuple[Session, ...]] = {}
+        self.thorough, self.roughed = ways, list[int]()
 
     def plan(self) -> Plan:
-        """The plan, coat by coat, until one does not fit even if the coat below it begins later."""
+        """The plan, coat by coat, until one does not fit even if the coat below it begins later. The hours at which it
+        may begin are looked at roughly; the first at which all fits is worked out."""
         ordered = coats_in_order(self.bench.site)
         marks: list[_Mark] = []
         furthest: _Stuck | None = None
@@ -133,7 +135,7 @@ class _Planner:
             marks = [*marks[:at], self._mark()]
             obstacle = self._coat(ordered[at])
             if obstacle is None:
-                at += 1
+                at = at + 1 if at + 1 < len(ordered) else self._worked_out_from(marks)
                 continue
             if furthest is None or at > furthest.at:
                 furthest = _Stuck(at, obstacle, self._mark(), dict(self.waits))
@@ -146,11 +148,22 @@ class _Planner:
                 return self._answer(furthest.obstacle)
             self._back_to(marks[below])
             at = below
+            if not self.roughed:
+                self.ways = replace(self.thorough, rough=True)
+            self.roughed.append(below)
         for upper in range(1, len(ordered)):
             for _ in range(MOST_FOLLOWED):
                 if not self._opens_sooner(ordered, marks, upper):
                     break
         return self._answer(None)
+
+    def _worked_out_from(self, marks: Sequence[_Mark]) -> int:
+        """Where to go on when all coats fit: back at the first that was only looked at roughly, or at the end."""
+        if self.ways is self.thorough or self.thorough.rough:
+            return len(marks)
+        self.ways, at = self.thorough, min(self.roughed)
+        self._back_to(marks[at])
+        return at
 
     def _opens_sooner(self, ordered: Sequence[Coat], marks: list[_Mark], upper: int) -> bool:
         """Lay what lies under a coat once more, so that the floor opens sooner. If all is done sooner so, `marks` tell
@@ -255,7 +268,7 @@ class _Planner:
         hands = len(self.crew.people)
         spread = times_of(self.crew, "squeegee", (FloorPiece("", size_m2 / hands, 0.0),), {})
         needs = timedelta(seconds=min((span for span in spread if span is not None), default=0))
-        hours, open_hours = self._stretches(own)[0], _from(self._stretches(above)[0], self.waits.get(upper.name))
+        hours, open_hours = self._stretches(own)[0], from_then_on(self._stretches(above)[0], self.waits.get(upper.name))
         numbers = {film.number for film in films}
         mine = [
             step for step in self.steps if step.batch in numbers or (step.kind, step.coat) == ("clean", films[0].coat)
@@ -298,7 +311,7 @@ class _Planner:
         at = self.bench
         below = below_of(at.site, coat, self.films, at.profiles, at.timing, at.ignore)
         stretches, refusals = self._stretches(profile)
-        stretches = _from(stretches, self.waits.get(coat.name))
+        stretches = from_then_on(stretches, self.waits.get(coat.name))
         task = self._task(coat, profile, areas, below)
         self.assumed += assumed_for(self.bench.site, self.crew, coat, profile, task.setting.pieces)
         found = lay_coat(task, stretches, self.ways)
@@ -380,13 +393,6 @@ class _Planner:
         for index, person in enumerate(self.crew.people):
             ends = [step.ends for step in told.steps if step.who == person.name]
             self.free[index] = max([self.free[index], *ends])
-
-
-def _from(stretches: list[Stretch], start: datetime | None) -> list[Stretch]:
-    """The working time from an instant on."""
-    if start is None:
-        return stretches
-    return [replace(each, start=max(each.start, start)) for each in stretches if each.end > start]
 
 
 def _asks_wet_edge(coat: Coat, profile: Profile) -> bool:

@@ -116,7 +116,8 @@ def _in_stretch(
         hour = begins + tried * HOUR
         if hour >= stretch.end or _no_more_hours(task, best, len(seen)):
             break
-        windows = at_first.spec_from(hour, 0, 1) if best is None else seen[-1]  # then its largest batch alone decides
+        # once there is a plan, its largest batch alone decides
+        windows = at_first.spec_of_a_kilogram(hour) if best is None else seen[-1]
         length_s = (stretch.end - hour).total_seconds()
         if (
             any(_no_better(windows, each) for each in seen)

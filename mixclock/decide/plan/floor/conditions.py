@@ -13,7 +13,7 @@ from mixclock.job import practice
 from mixclock.job.profile import Limits
 from mixclock.job.site import Site
 from mixclock.units import METRIC_CREW, CrewUnits, past
-from mixclock.values import dataclass
+from mixclock.values import dataclass, replace
 
 WORKED_THROUGH = timedelta(minutes=2)
 """Nobody goes home for so short a time (judgement)."""
@@ -149,3 +149,10 @@ def allowed(
         if begun is not None:
             found.append(Stretch(begun, stretch.end))
     return [one for one in found if one.end - one.start >= STEP], refused
+
+
+def from_then_on(stretches: list[Stretch], start: datetime | None) -> list[Stretch]:
+    """The working time from an instant on."""
+    if start is None:
+        return stretches
+    return [replace(each, start=max(each.start, start)) for each in stretches if each.end > start]

@@ -192,13 +192,20 @@ class CoatChain:
         """The same batch if the work began at another hour: what a look at many hours asks, before any is searched."""
         return self._spec(first, end, begins)
 
-    def _spec(self, first: int, end: int, begins: datetime | None = None) -> Spec:
+    def spec_of_a_kilogram(self, begins: datetime) -> Spec:
+        """The first piece with the windows of one kilogram mixed at that hour. Which hours leave more time does not
+        hang on how much is mixed: so any sizes of pieces and any coats of a product ask the same few buckets."""
+        return self._spec(0, 1, begins, a_kilogram=True)
+
+    def _spec(self, first: int, end: int, begins: datetime | None = None, a_kilogram: bool = False) -> Spec:
         load = self._load(first, end)
         guess = self.guess_for(first)
         self.meter.work += A_BATCH
         stood_s = max(guess.stood_s, self.mixing_s)
         mixed = (begins or self.setting.begins) + timedelta(seconds=guess.mixed_s)
-        bucket = Bucketful(load.amounts.mass_kg, load.amounts.mixed_l, stood_s)
+        mass_kg, mixed_l = load.amounts.mass_kg, load.amounts.mixed_l
+        held = (1.0, round(mixed_l / mass_kg, 6)) if a_kilogram and mass_kg else (mass_kg, mixed_l)
+        bucket = Bucketful(*held, stood_s)
         return Spec(load.amounts, load.times, *self._windows(mixed, mixed + timedelta(seconds=stood_s), bucket))
 
     def _load(self, first: int, end: int) -> Load:

@@ -11,14 +11,14 @@ from collections.abc import Callable
 from itertools import islice, product
 
 from mixclock.decide.plan.floor.meter import Meter
-from mixclock.decide.plan.floor.precedence import on_strip
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search import solver as exact
 from mixclock.decide.plan.search.annealing import any_feasible, mended, sooner_than
 from mixclock.decide.plan.search.bytwo import sooner_by_two
-from mixclock.decide.plan.search.chain import AGREE_S, CoatChain, Guess
+from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.climber import Cuts, Effort, Solution, again, legal
 from mixclock.decide.plan.search.divisions import as_the_floor_opens, divisions, fewest
+from mixclock.decide.plan.search.guesses import agree, spread_guesses, take_guesses
 from mixclock.decide.plan.search.joints import Joints
 from mixclock.decide.plan.search.laidbefore import LaidBefore
 from mixclock.decide.plan.search.network import timed
@@ -29,7 +29,6 @@ from mixclock.decide.plan.search.rhythms import in_a_rhythm
 from mixclock.decide.plan.search.rolling import FIRST, roll
 from mixclock.decide.plan.search.slack import most_slack
 from mixclock.decide.plan.search.steadyhands import steadied
-from mixclock.job.steps import INDUCTION
 from mixclock.values import dataclass, field, replace
 
 MOST_ROUNDS = 5
@@ -127,7 +126,7 @@ def lay(chain: CoatChain, ways: Ways) -> StretchPlan | None:
 
 
 def _laid(chain: CoatChain, ways: Ways, known_least: int) -> Solution | None:
-    _spread_guesses(chain)
+    spread_guesses(chain)
     least = fewest(chain)
     if least is None or not ways.joints.divide(chain, ways.stop, ways.may_ask):
         return None
@@ -209,11 +208,11 @@ def _in_steadier_hands(chain: CoatChain, known: Solution, ways: Ways) -> Solutio
     found = steadied(chain, known, ways.stop)
     for _ in range(MOST_ROUNDS if found is not known else 0):
         before = dict(chain.guesses)
-        _take_guesses(chain, found)
+        take_guesses(chain, found)
         found = again(chain, found)
         if not found.feasible or found.found.finish > known.found.finish:
             break
-        if _agree(before, chain.guesses):
+        if agree(before, chain.guesses):
             return found
     chain.guess(guesses)
     return known
@@ -264,14 +263,14 @@ def _first_that_fits(chain: CoatChain, least: int, ways: Ways) -> Solution | Non
         else:
             found = fewer
     if found is not None:
-        _take_guesses(chain, found)
+        take_guesses(chain, found)
         found = again(chain, found)
     return found
 
 
 def _options(chain: CoatChain, count: int, ways: Ways) -> list[Cuts]:
     """The divisions into so many batches that are not proven impossible."""
-    _spread_guesses(chain)
+    spread_guesses(chain)
     found = (cuts for cuts in divisions(chain, count) if enough_hands(chain, cuts) and not _is_overfull(chain, cuts))
     if ways.may_ask and _steps(chain, count) <= exact.MOST_STEPS:
         return list(islice(found, MOST_DIVISIONS))  # the solver is as soon done with the whole as with its joints
@@ -300,21 +299,32 @@ def _quick(effort: Effort) -> Effort:
 
 
 def _agreed(chain: CoatChain, found: Solution, ways: Ways) -> Solution | None:
-    """The plan with its windows asked again for its own hours, until both agree. None if they never do."""
+    """The plan with its windows asked again for its own hours, until both agree. None if they never do, or once a
+    change brings it no nearer: a walk that leaves as much amiss as the one before, a rhythm that was there before."""
     quick = _quick(ways.effort_on(chain))
-    mend = replace(quick, changes=quick.changes // 2)
+    mend, last = replace(quick, changes=quick.changes // 2), found
     for _ in range(MOST_ROUNDS):
         if ways.stop():
             break
         before = dict(chain.guesses)
-        _take_guesses(chain, found)
+        take_guesses(chain, found)
         timed_anew = again(chain, found)
-        if timed_anew.feasible and _agree(before, chain.guesses) and timed_anew.found.starts == found.found.starts:
+        if timed_anew.feasible and agree(before, chain.guesses) and timed_anew.found.starts == found.found.starts:
             return timed_anew
         found = timed_anew
         if not timed_anew.feasible:
             found = _mended(chain, timed_anew, mend, ways)
+            if not found.feasible and _is_no_nearer(chain, found, last):
+                return None
+            last = found
     return found if _holds(chain, found) else None
+
+
+def _is_no_nearer(chain: CoatChain, found: Solution, last: Solution) -> bool:
+    """Whether more rounds are in vain. Another rhythm costs little, and is often met after one that misses more."""
+    if chain.setting.strips > 1:
+        return (found.staff, found.found.starts) == (last.staff, last.found.starts)
+    return 0 < last.found.violation <= found.found.violation
 
 
 def _mended(chain: CoatChain, missed: Solution, effort: Effort, ways: Ways) -> Solution:
@@ -350,7 +360,7 @@ def _first_look(chain: CoatChain, options: list[Cuts], quick: Effort, ways: Ways
 
 
 def _holds(chain: CoatChain, found: Solution) -> bool:
-    _take_guesses(chain, found)
+    take_guesses(chain, found)
     return again(chain, found).feasible
 
 
@@ -359,42 +369,3 @@ def floor_bound(chain: CoatChain, cuts: Cuts) -> int:
     net = chain.network(cuts)
     work = sum(min(span for span in row if span is not None) for row in net.times)
     return min(net.people_free) + -(-work // net.people)
-
-
-def _spread_guesses(chain: CoatChain) -> None:
-    """Batches spread evenly over the work there is."""
-    chain.guess_evenly(lambda: _spread(chain))
-
-
-def _spread(chain: CoatChain) -> dict[int, Guess]:
-    chain.guess({})
-    if not chain.pieces:
-        return {}
-    spec = chain.spec(0, 1)
-    one = sum(min(span for span in row if span is not None) for row in spec.times)
-    per_piece = one / len(chain.setting.crew.people)
-    begins = max((bound.not_before_s for bound in chain.setting.bounds.values()), default=0)
-    stood = chain.mixing_s + spec.opens.get(INDUCTION, 0) + 60.0
-    return {piece: Guess(int(begins + piece * per_piece), stood) for piece in range(chain.pieces)}
-
-
-def _take_guesses(chain: CoatChain, found: Solution) -> None:
-    """Ask the windows for the hours of this plan; time in the bucket is rounded up, so that the asking ends."""
-    net = chain.network(found.cuts)
-    known: dict[int, Guess] = {}
-    first = 0
-    for batch, end in enumerate(found.cuts):
-        mix, pour = chain.node(batch, "mix"), chain.node(batch, on_strip("pour", chain.setting.strips))
-        mixed = found.found.starts[mix]
-        poured = found.found.starts[pour] + net.span(pour, found.staff[pour])
-        known[first] = Guess(mixed, float(-(-(poured - mixed) // 30) * 30))
-        first = end
-    chain.guess(known)
-
-
-def _agree(before: dict[int, Guess], after: dict[int, Guess]) -> bool:
-    return before.keys() == after.keys() and all(
-        abs(before[piece].mixed_s - after[piece].mixed_s) <= AGREE_S
-        and after[piece].stood_s <= before[piece].stood_s + 30.0
-        for piece in after
-    )
