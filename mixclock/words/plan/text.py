@@ -96,6 +96,8 @@ def _nearest(sheet: PlanSheet) -> Iterator[str]:
         yield "No plan that comes near was found. Below stands what is still due on the floor, and nothing else."
     elif any(coat.coat not in planned for coat in sheet.take.coats):
         yield f"No plan that comes near was found. Below stands {' and '.join(sorted(planned))} alone."
+    else:
+        yield not_to_work_by(sheet)
 
 
 def _not_to_work_by(plan: Plan) -> str:
@@ -106,9 +108,9 @@ def _not_to_work_by(plan: Plan) -> str:
 def not_to_work_by(sheet: PlanSheet) -> str:
     """What stands over each list of a plan that does not fit, for whoever has that list alone in hand; else nothing."""
     plan = sheet.plan
-    if plan.obstacle is None or not plan.breaks:
+    if plan.obstacle is None or not (plan.breaks or plan.obstacle.coat in {batch.coat for batch in plan.batches}):
         return ""
-    return f"It does not fit: {plan.breaks[0]}. {_not_to_work_by(plan)}"
+    return f"It does not fit: {(*plan.breaks, plan.obstacle.said)[0]}. {_not_to_work_by(plan)}"
 
 
 def _verdict(sheet: PlanSheet) -> str:

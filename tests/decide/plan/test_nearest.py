@@ -6,8 +6,9 @@ import re
 from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 
-from mixclock.decide.plan.days.bench import Bench
+from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.days.timetable import film_of
 from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge.explanation import explain
@@ -16,6 +17,7 @@ from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.practice import hours as hours_of
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from mixclock.units import write_span
 from tests.decide.plan.floors import DAYS, PRODUCT, FixedTiming, bench, minutes, row_of
 from tests.decide.plan.test_waits import two_coats
 
@@ -70,6 +72,20 @@ def test_a_coat_after_its_recoat_is_told_by_how_long() -> None:
     plan = explained(replace(at, site=replace(at.site, hours=Hours(DAYS[:2], time(7, 30), time(8, 30)))))
     (said,) = plan.breaks
     assert re.fullmatch(r"top goes on bay [12] (2|3) h( \d+ min)? after the recoat below has shut", said)
+
+
+def test_a_recoat_of_a_film_that_lies_already_is_told_too() -> None:
+    """The base lies since the morning and shuts after 20 h, about 3:45; the top goes on from 7:30 on."""
+    at = two_coats(16.0, 20.0)
+    first = make_plan(replace(at, site=replace(at.site, coats=at.site.coats[:1])), QUICK)
+    laid = tuple(film_of(batch, first.steps) for batch in first.batches)
+    stood = Standpoint(films=laid, left_m2={("base", area): 0.0 for film in laid for area in film.areas})
+    morning = replace(at, begins=at.begins + timedelta(days=1))
+    plan = explain(morning, make_plan(morning, QUICK, stood), QUICK, stood)
+    shuts = {area: film.ended["pour"] + timedelta(hours=20) for film in laid for area in film.areas}
+    late, area = max((top.poured_at - shuts[area], area) for top in plan.batches for area in top.areas)
+    assert timedelta(hours=3, minutes=30) < late < timedelta(hours=5)
+    assert plan.breaks == (f"top goes on {area} {write_span(late.total_seconds())} after the recoat below has shut",)
 
 
 def test_no_bucket_is_planned_past_its_pour_out() -> None:

@@ -13,11 +13,11 @@ from typing import Any
 
 import pytest
 
-from mixclock.decide.plan.floor.plans import PlannedStep
+from mixclock.decide.plan.floor.plans import Obstacle, PlannedStep
 from mixclock.words.plan import plan_json, plan_lines, plan_page, plan_picture
 from mixclock.words.plan.panels import panels
 from mixclock.words.plan.tallpicture import tall_figures
-from tests.words.plan.plans import NO_PLAN, PLAN, STEPS, at, etch_sheet, sheet, step
+from tests.words.plan.plans import BATCHES, NO_PLAN, PLAN, STEPS, at, etch_sheet, sheet, step
 
 SVG = "{http://www.w3.org/2000/svg}"
 SI = re.compile(r"_(l|kg|m2|s|um|pct|c|k|l_m2)$")
@@ -106,6 +106,10 @@ def test_every_sheet_of_a_plan_that_does_not_fit_says_so_for_whoever_gets_that_s
     live = plan_page(sheet(replace(nearest, kept=(1,))))
     assert live.count(f"{warning} Finish what lies all the same.</p>") == 3
     assert 'class="unfit"' not in plan_page(sheet())
+    untold = plan_page(sheet(replace(nearest, breaks=())))
+    assert untold.count('<p class="unfit">It does not fit: base on bay 2: this crew') == 3
+    base_alone = replace(nearest, breaks=(), obstacle=Obstacle("recoat", "top: it shuts", "top"), batches=BATCHES[:2])
+    assert 'class="unfit"' not in plan_page(sheet(base_alone)), "what fits may be worked by"
 
 
 def test_each_printed_page_of_a_long_list_is_headed_by_whose_it_is_and_which_day() -> None:

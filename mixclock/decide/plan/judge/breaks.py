@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, time, timedelta, tzinfo
 
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.timetable import film_of
 from mixclock.decide.plan.floor.conditions import objection, working_stretches
-from mixclock.decide.plan.floor.films import below_of
+from mixclock.decide.plan.floor.films import LaidFilm, below_of
 from mixclock.decide.plan.floor.pailsinuse import small_buckets
 from mixclock.decide.plan.floor.placenames import area_of, areas_said
 from mixclock.decide.plan.floor.plans import Plan, PlannedStep
@@ -39,14 +39,15 @@ def breaks_of(
 ) -> tuple[str, ...]:
     """What a plan breaks of the job as it is, in words; `said` stands before it."""
     before = () if said is None else (said,)
-    return (*before, *_breaks(bench, plan), *_bare(standpoint, plan))[:MOST_TOLD]
+    laid = standpoint.films if standpoint is not None else ()
+    return (*before, *_breaks(bench, plan, laid), *_bare(standpoint, plan))[:MOST_TOLD]
 
 
-def _breaks(bench: Bench, plan: Plan) -> Iterator[str]:
+def _breaks(bench: Bench, plan: Plan, laid: Sequence[LaidFilm]) -> Iterator[str]:
     yield from _other_days(bench, plan)
     yield from _overtime(bench, plan)
     yield from _forbidden(bench, plan)
-    yield from _shut(bench, plan)
+    yield from _shut(bench, plan, laid)
     yield from small_buckets(plan.batches, bench.site, bench.profiles)
     yield from _late(plan)
 
@@ -84,9 +85,9 @@ def _late_said(step: PlannedStep) -> str:
     return f"{areas_said(step.areas)} {done} {write_span(-(step.slack_s or 0.0))} late"
 
 
-def _shut(bench: Bench, plan: Plan) -> Iterator[str]:
-    """Coats that go on after the recoat below them has shut."""
-    films = [film_of(batch, plan.steps) for batch in plan.batches]
+def _shut(bench: Bench, plan: Plan, laid: Sequence[LaidFilm]) -> Iterator[str]:
+    """Coats that go on after the recoat below them has shut, be it planned or `laid` already."""
+    films = [*laid, *(film_of(batch, plan.steps) for batch in plan.batches)]
     for coat in bench.site.coats:
         gates = below_of(bench.site, coat, films, bench.profiles, bench.exact).gates
         worst: tuple[timedelta, str] | None = None

@@ -124,7 +124,7 @@ class _Explanation:
         self.purse = Purse.of(self.ways.meter, max(LEAST_FOR_NEAREST, self.purse.left))
         nearest = nearest_plan(self.bench, obstacle, self.ways, self.standpoint, self._shortly, self.trials.answer)
         if nearest is None and self.without is not None and obstacle.constraint == WET_EDGE and obstacle.coat:
-            nearest = untied(self.bench, self.without, obstacle.coat)
+            nearest = untied(self.bench, self.without, obstacle.coat, self.standpoint)
         near = plan if nearest is None else nearest
         return replace(
             near,

@@ -157,10 +157,10 @@ class _Nearing:
         return reduce(lambda at, each: each[0][each[1]](at), zip(ladders, rungs, strict=True), self.bench)
 
 
-def untied(bench: Bench, plan: Plan, coat: str) -> Plan:
+def untied(bench: Bench, plan: Plan, coat: str, standpoint: Standpoint | None = None) -> Plan:
     """A plan that leaves out the wet edge, as the nearest there is: each joint has to be taped."""
     said = f"{coat}: no batch meets the wet edge of the one before it: end each at a straight, taped line"
-    return replace(plan, breaks=breaks_of(bench, plan, said=said), warnings=())
+    return replace(plan, breaks=breaks_of(bench, plan, standpoint, said), warnings=())
 
 
 def _ladders(bench: Bench, obstacle: Obstacle) -> Iterator[Ladder]:
