@@ -82,6 +82,12 @@ def test_a_recoat_of_a_film_that_lies_already_is_told_too() -> None:
     stood = Standpoint(films=laid, left_m2={("base", area): 0.0 for film in laid for area in film.areas})
     morning = replace(at, begins=at.begins + timedelta(days=1))
     plan = explain(morning, make_plan(morning, QUICK, stood), QUICK, stood)
+    assert [(change.direction, change.batches > 0) for change in plan.changes] == [("sanding", True)]
+    assert plan.changes[0].said.startswith("sand base first")
+    sanded = replace(stood, films=tuple(replace(film, sanded=True) for film in laid))
+    again = make_plan(morning, QUICK, sanded)
+    assert again.feasible, "whoever does as told gets a plan"
+    assert min(top.poured_at for top in again.batches) - morning.begins < timedelta(minutes=15)
     shuts = {area: film.ended["pour"] + timedelta(hours=20) for film in laid for area in film.areas}
     late, area = max((top.poured_at - shuts[area], area) for top in plan.batches for area in top.areas)
     assert timedelta(hours=3, minutes=30) < late < timedelta(hours=5)

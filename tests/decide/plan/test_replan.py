@@ -26,7 +26,7 @@ from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track
-from mixclock.job.entry import Began, Combined, Did, JobStarted, Planned, Poured, Reading
+from mixclock.job.entry import Began, Combined, Did, JobStarted, Noted, Planned, Poured, Reading
 from mixclock.job.progress import Standing
 from mixclock.job.site import Person
 from tests.decide.plan.floors import replan
@@ -265,6 +265,30 @@ def test_who_is_on_a_step_needs_only_what_is_left_of_it() -> None:
     (wait,) = [wait for _, wait, _, _ in stood_at(log, 12).standpoint.waiting if wait.kind == "roll"]
     # 12 m² at 75 m² an hour are 576 s, of which 240 s are gone; the mixer does not roll
     assert wait.times == (None, 336)
+
+
+@pytest.mark.parametrize(
+    ("notes", "sanded"),
+    [
+        (((60, Noted("abraded: yes", "bay 1")),), ["bay 1"]),
+        (((60, Noted("abraded: yes")),), ["bay 1", "bay 2"]),
+        (((60, Noted("abraded: yes")), (90, Noted("abraded: no", "bay 2"))), ["bay 1"]),
+        (((2, Noted("abraded: yes")),), []),  # what was sanded before the pour is under the film
+        (((60, Noted("abraded: yes", batch=2)),), ["bay 2"]),
+        (((60, Noted("the floor was abraded")),), []),
+    ],
+)
+def test_a_film_counts_as_sanded_where_that_was_noted_after_its_pour(
+    notes: Sequence[tuple[float, Noted]], sanded: list[str]
+) -> None:
+    log = joined_shed()
+    for number, minutes in ((1, 4), (2, 24)):
+        log.add(minutes - 3, Combined("Shed base", (f"bay {number}",), "base", 3.8, 4.1, mixing_s=180), by="mixer")
+        log.add(minutes, Poured(number))
+    for minutes, note in notes:
+        log.add(minutes, note)
+    films = stood_at(log, 120).standpoint.films
+    assert [film.areas[0] for film in films if film.sanded] == sanded
 
 
 def test_what_a_bucket_was_stated_not_to_reach_is_still_to_be_done() -> None:

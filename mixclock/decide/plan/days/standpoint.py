@@ -1,7 +1,6 @@
 """The rest of a job planned again from where it stands: late, short of material, or with a kit damaged.
 
-The plan keeps what was poured, what is in buckets, and the films with their real times, steps under way with their
-people and deadlines. A late step comes at once, and a wet edge that is gone is taped."""
+It keeps what was poured or is in buckets, films with their real times, and steps under way with their deadlines."""
 
 from __future__ import annotations
 
@@ -12,6 +11,7 @@ from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.bucketrest import BucketUnderWay, RestInStrips, free_behind, rest_in_strips, rest_said
 from mixclock.decide.plan.days.liveedges import bucketful_of, flake_edge, track_of
 from mixclock.decide.plan.days.liverolling import in_two, is_sooner_by_two, rolled_by_two
+from mixclock.decide.plan.days.sanding import as_sanded
 from mixclock.decide.plan.days.sincelast import changes_since
 from mixclock.decide.plan.days.standingacid import AcidStanding, AcidStep, is_washed_off
 from mixclock.decide.plan.days.stepnotes import late_said
@@ -76,7 +76,7 @@ def standpoint_of(standing: Standing, tracks: Sequence[Track], bench: Bench, now
         _CoatStanding(standing, tracks, bench, now, coat, found).at_coat()
     return StandpointReport(
         Standpoint(
-            films=tuple(found.films),
+            films=as_sanded(standing, found.films),
             left_m2=found.left_m2,
             joined_by=found.joined_by,
             flaked_by=found.flaked_by,

@@ -35,6 +35,8 @@ class LaidFilm:
     bucket: Bucketful
     number: int
     size_m2: float = 0.0
+    sanded: bool = False
+    """Whether it was sanded once hard: the next coat then bonds however late it comes."""
 
     def since(self, after: str) -> datetime:
         """The instant from which a window counts; if that step is not known, the pour."""
@@ -96,7 +98,7 @@ def gate(film: LaidFilm, profile: Profile, timing: Timing, ignore: frozenset[str
         shut = timing.closes(film.product, name, since, film.bucket)
         if opened is not None:
             opens.append((since + timedelta(seconds=opened.safe_open_s), since + timedelta(seconds=opened.likely_s)))
-        if shut is not None and name not in ignore:
+        if shut is not None and name not in ignore and not film.sanded:
             closes.append((since + timedelta(seconds=shut.early_s), since + timedelta(seconds=shut.likely_s)))
     if not opens:
         washed = profile.family in WASHED_OFF

@@ -14,6 +14,7 @@ from itertools import islice
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.coattask import STOPPED
 from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.days.sanding import SANDING, SAY_IT, all_sanded
 from mixclock.decide.plan.floor.films import coats_in_order
 from mixclock.decide.plan.floor.meter import WORK_A_SECOND
 from mixclock.decide.plan.floor.plans import FreeingChange, Obstacle, Plan
@@ -118,7 +119,7 @@ class _Explanation:
                 *warnings,
                 NOT_ALONE.format(constraint=CONSTRAINTS.get(obstacle.constraint, obstacle.constraint)),
             )
-        changes = self._freeing(obstacle)
+        changes = (*self._by_sanding(obstacle), *self._freeing(obstacle))[:MOST_CHANGES]
         if self.trials.gave_up and not self.ways.stop():
             warnings = (*warnings, NOT_TO_THE_END)
         self.purse = Purse.of(self.ways.meter, max(LEAST_FOR_NEAREST, self.purse.left))
@@ -150,6 +151,17 @@ class _Explanation:
         found = self.trials.plan(upto or relaxed, A_TRY)
         self.without = found if found.feasible and upto is None else None
         return obstacle if found.feasible else None
+
+    def _by_sanding(self, obstacle: Obstacle) -> Iterator[FreeingChange]:
+        """The film that lies sanded, where the next coat comes after its recoat has shut."""
+        films = self.standpoint.films if self.standpoint is not None else ()
+        below = " and ".join(dict.fromkeys(film.coat for film in films if film.coat != obstacle.coat))
+        if obstacle.constraint != RECOAT or self.standpoint is None or not below:
+            return
+        found = make_plan(self.bench, self._shortly(), replace(self.standpoint, films=all_sanded(films)))
+        if found.feasible:
+            said = f"sand {below} first as its sheet says, dull all over (that time comes on top), and {SAY_IT}"
+            yield FreeingChange(SANDING, said, found.finish, len(found.batches))
 
     def _freeing(self, obstacle: Obstacle) -> tuple[FreeingChange, ...]:
         """One change in each of three directions; two or three at once where no single one is enough."""
