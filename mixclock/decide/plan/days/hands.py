@@ -135,16 +135,17 @@ def _laid_by_one_each(
     if not any(wait[0].first for wait in task.waiting):
         return task, laid_in_parts(task, stretches, ways)
     scraped = _scraped_first(task)
-    if len(task.areas) > MOST_HELPED:
-        found = laid_in_parts(scraped, stretches, ways, finer=False)
-        if not isinstance(found, CoatRefusal):
-            return scraped, found
+    is_hall = len(task.areas) > MOST_HELPED
+    found: list[Session] | CoatRefusal = CoatRefusal("hours")
     for finer in (False, True):
-        found = again = laid_in_parts(task, stretches, ways, finer)
+        again = laid_in_parts(scraped, stretches, ways, finer) if is_hall else found
+        if not isinstance(again, CoatRefusal):
+            return scraped, again
+        found = laid_in_parts(task, stretches, ways, finer)
         if not isinstance(found, CoatRefusal) or found.constraint not in HELPED_OUT:
             return task, found
-        if not found.by_clocks:
-            again = laid_in_parts(scraped, stretches, ways, finer)
+        if not is_hall:
+            again = found if found.by_clocks else laid_in_parts(scraped, stretches, ways, finer)
         if not isinstance(again, CoatRefusal):
             return scraped, again
         if not (found.may_be_cut or again.may_be_cut):
@@ -212,7 +213,7 @@ def _may_be_rolled_by_two(task: CoatTask, ways: Ways) -> bool:
     """Whether the soonest end is asked for, and the crew is large enough for two to roll some buckets."""
     hands = sum(task.setting.crew.able_to_help("roll"))
     waits = task.below.opens is not None and MOST_HELPED < len(task.areas) <= MOST_HELPED_WAITING
-    asked = not ways.rough and task.setting.reserve >= 1.0
+    asked = not (ways.rough or ways.briefly) and task.setting.reserve >= 1.0
     return asked and hands >= (2 if waits else MANY_HANDS) and _may_help(task, "roll", MOST_HELPED_AT_LAST)
 
 

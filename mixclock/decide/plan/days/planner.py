@@ -314,7 +314,8 @@ class _Planner:
         stretches = from_then_on(stretches, self.waits.get(coat.name))
         task = self._task(coat, profile, areas, below)
         self.assumed += assumed_for(self.bench.site, self.crew, coat, profile, task.setting.pieces)
-        found = lay_coat(task, stretches, self.ways)
+        last = coat.name == coats_in_order(self.bench.site)[-1].name
+        found = lay_coat(task, stretches, self.ways if last else replace(self.ways, briefly=True))
         if isinstance(found, CoatRefusal):
             return obstacle_of(coat, found, stretches, refusals)
         self._take(coat, found)

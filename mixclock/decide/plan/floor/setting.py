@@ -110,10 +110,13 @@ class CoatSetting:
 
 @dataclass(frozen=True)
 class Load:
-    """What one batch takes and how long each step takes each person, at any hour."""
+    """What one batch takes, how long each step takes each person and the quickest of them, and when each is over at the
+    soonest, at any hour."""
 
     amounts: Amounts
     times: tuple[tuple[int | None, ...], ...]
+    quickest: Mapping[str, int]
+    ends: Mapping[str, int]
 
 
 @dataclass(frozen=True)

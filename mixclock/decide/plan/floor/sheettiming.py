@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 from typing import NamedTuple
 
@@ -36,7 +36,10 @@ GRID_S = 900
 BUCKET_GRID_S = 7200
 """Buckets are asked for hours so far apart."""
 
-NO_BUCKET = Bucketful(0.0, 0.0)
+Held = tuple[float, float, float]
+"""What a bucket holds, by mass and by volume, and how long it stood."""
+
+NOTHING_HELD: Held = (0.0, 0.0, 0.0)
 ON_THE_SAFE_SIDE = 0.997
 MOST_USED = 0.999
 
@@ -65,7 +68,10 @@ class SheetTiming:
     meter: Meter = field(default_factory=Meter)
     _known: dict[tuple[object, ...], Span | None] = field(default_factory=dict)
     _read_off: dict[tuple[object, ...], Span | None] = field(default_factory=dict)
+    _hours: dict[tuple[object, ...], Span | None] = field(default_factory=dict)
+    _masses: dict[tuple[float, float], tuple[tuple[float, float, float], ...]] = field(default_factory=dict)
     _buckets: dict[tuple[str, datetime, float, float], BucketAnswer | None] = field(default_factory=dict)
+    _used_up: dict[tuple[object, ...], float] = field(default_factory=dict)
     _edges: dict[tuple[str, str, bool], _AskedEdge] = field(default_factory=dict)
     _out_around: dict[tuple[object, ...], tuple[Span | None, Span | None]] = field(default_factory=dict)
     _weather: list[Weather] = field(default_factory=list)
@@ -107,14 +113,15 @@ class SheetTiming:
             return None
         if not self.grid_s:
             return self._span(profile, window, start, bucket, closing)
-        stood = -(-bucket.stood_s // STOOD_GRID_S) * STOOD_GRID_S
+        at_s = start.timestamp()
         if window == POUR_OUT:
-            return self._out_of(profile, start, (bucket.mass_kg, bucket.volume_l, stood))
-        held = (bucket.mass_kg, bucket.volume_l, stood) if edge.carried else None
-        key = asked, start.timestamp() // self.grid_s, held
+            return self._out_of(profile, at_s, bucket)
+        held = None
+        if edge.carried:
+            held = bucket.mass_kg, bucket.volume_l, -(-bucket.stood_s // STOOD_GRID_S) * STOOD_GRID_S
+        key = asked, at_s // self.grid_s, held
         if key not in self._read_off:
-            carried = Bucketful(*held) if held else NO_BUCKET
-            self._read_off[key] = self._between_masses(profile, window, start, carried, closing)
+            self._read_off[key] = self._between_masses(profile, window, at_s, held or NOTHING_HELD, closing)
         return self._read_off[key]
 
     def _edge(self, product: str, window: str, closing: bool) -> _AskedEdge:
@@ -125,48 +132,48 @@ class SheetTiming:
         carried = window != POUR_OUT and closing and carries_bucket(window)
         return _AskedEdge(profile if stated else None, carried)
 
-    def _out_of(self, profile: Profile, start: datetime, held: tuple[float, float, float]) -> Span | None:
-        """When a bucket is to be out, read off between the two hours of the grid around its mixing."""
-        at_s = start.timestamp()
+    def _out_of(self, profile: Profile, at_s: float, bucket: Bucketful) -> Span | None:
+        """When a bucket is to be out, read off between the two hours of the grid around its mixing. How long it stands
+        changes nothing."""
         first_s = at_s // BUCKET_GRID_S * BUCKET_GRID_S
-        key = profile.name, first_s, held
+        key = profile.name, first_s, bucket.mass_kg, bucket.volume_l
         around = self._out_around.get(key)
         if around is None:
-            bucket = Bucketful(*held)
+            held = bucket.mass_kg, bucket.volume_l, 0.0
             one, other = (
-                self._on_grid(profile, POUR_OUT, first_s + step, bucket, closing=True) for step in (0, BUCKET_GRID_S)
+                self._on_grid(profile, POUR_OUT, first_s + step, held, closing=True) for step in (0, BUCKET_GRID_S)
             )
             around = self._out_around[key] = one, other
         one, other = around
         if one is None or other is None:
             return one or other
         share = (at_s - first_s) / BUCKET_GRID_S
-        return _between([(one, 1.0 - share), (other, share)])
+        return _between(one, other, 1.0 - share, share)
 
-    def _between_masses(
-        self, profile: Profile, window: str, start: datetime, bucket: Bucketful, closing: bool
-    ) -> Span | None:
+    def _between_masses(self, profile: Profile, window: str, at_s: float, held: Held, closing: bool) -> Span | None:
         """The span of a floor, read off between the masses that are asked for in place of its bucket's."""
-        spans = [
-            (self._at_the_hour(profile, window, start, each, closing), share) for each, share in self._around(bucket)
-        ]
-        known = [(span, share) for span, share in spans if span is not None]
-        return _between(known) if len(known) > 1 else spans[0][0]
+        first_s = at_s // self.grid_s * self.grid_s
+        mass_kg, volume_l, stood_s = held
+        (kg, litres, share), *more = self._around(mass_kg, volume_l)
+        one = self._at_the_hour(profile, window, first_s, (kg, litres, stood_s), closing)
+        if not more or one is None:
+            return one
+        other_kg, other_litres, other_share = more[0]
+        other = self._at_the_hour(profile, window, first_s, (other_kg, other_litres, stood_s), closing)
+        return one if other is None else _between(one, other, share, other_share)
 
-    def _at_the_hour(
-        self, profile: Profile, window: str, start: datetime, bucket: Bucketful, closing: bool
-    ) -> Span | None:
+    def _at_the_hour(self, profile: Profile, window: str, first_s: float, held: Held, closing: bool) -> Span | None:
         """The less favourable span of a floor window between two hours of the grid."""
-        first_s = start.timestamp() // self.grid_s * self.grid_s
-        one, other = (self._on_grid(profile, window, first_s + step, bucket, closing) for step in (0, self.grid_s))
-        return _less_favourable(one, other, closing)
+        key = profile.name, window, first_s, held, closing
+        if key not in self._hours:
+            one, other = (self._on_grid(profile, window, first_s + step, held, closing) for step in (0, self.grid_s))
+            self._hours[key] = _less_favourable(one, other, closing)
+        return self._hours[key]
 
-    def _on_grid(self, profile: Profile, window: str, at_s: float, bucket: Bucketful, closing: bool) -> Span | None:
-        floor = window != POUR_OUT
-        carried = bucket if not floor or (closing and carries_bucket(window)) else NO_BUCKET
-        key = (profile.name, window, at_s, carried, closing)
+    def _on_grid(self, profile: Profile, window: str, at_s: float, held: Held, closing: bool) -> Span | None:
+        key = profile.name, window, at_s, held, closing
         if key not in self._known:
-            self._known[key] = self._span(profile, window, datetime.fromtimestamp(at_s, UTC), carried, closing)
+            self._known[key] = self._span(profile, window, datetime.fromtimestamp(at_s, UTC), Bucketful(*held), closing)
         return self._known[key]
 
     def _span(self, profile: Profile, window: str, start: datetime, bucket: Bucketful, closing: bool) -> Span | None:
@@ -191,35 +198,48 @@ class SheetTiming:
 
     def _pour_out(self, profile: Profile, start: datetime, bucket: Bucketful) -> Span | None:
         """The bucket's own edge; the search reads it between the two buckets of the grid that hold less and more."""
-        spans = []
-        for each, share in self._around(bucket):
-            answer = self._bucket(profile, start, each)
+        spans: list[tuple[Span, float]] = []
+        for kg, litres, share in self._around(bucket.mass_kg, bucket.volume_l):
+            answer = self._bucket(profile, start, Bucketful(kg, litres))
             if answer is None:
                 return None
             spans.append((_span_of(start, answer.edge), share))
-        return _between(spans) if len(spans) > 1 else spans[0][0]
+        if len(spans) == 1:
+            return spans[0][0]
+        (one, share), (other, other_share) = spans
+        return _between(one, other, share, other_share)
 
     def _used(self, profile: Profile, combined: datetime, poured: datetime, bucket: Bucketful) -> float:
-        """How much of its life a bucket has used up when it is poured."""
-        found = 0.0
-        for each, share in self._around(bucket):
-            answer = self._bucket(profile, combined, each)
-            found += share * answer.used(poured) if answer else 0.0
-        return found
+        """How much of its life a bucket has used up when it is poured: the same for each window of its floor."""
+        key = profile.name, combined, poured, bucket.mass_kg, bucket.volume_l
+        if key not in self._used_up:
+            found = 0.0
+            for kg, litres, share in self._around(bucket.mass_kg, bucket.volume_l):
+                answer = self._bucket(profile, combined, Bucketful(kg, litres))
+                found += share * answer.used(poured) if answer else 0.0
+            self._used_up[key] = found
+        return self._used_up[key]
 
-    def _around(self, bucket: Bucketful) -> tuple[tuple[Bucketful, float], ...]:
-        """The buckets that are asked in its place, with the share that each has: itself where nothing is rounded."""
-        if not self.grid_s or bucket.mass_kg <= 0.0:
-            return ((bucket, 1.0),)
-        steps = math.log(bucket.mass_kg) / math.log1p(MASS_STEP)
+    def _around(self, mass_kg: float, volume_l: float) -> tuple[tuple[float, float, float], ...]:
+        """The mass and the volume of the buckets that are asked in its place, with the share that each has: itself
+        where nothing is rounded."""
+        known = self._masses.get((mass_kg, volume_l))
+        if known is None:
+            known = self._masses[mass_kg, volume_l] = self._masses_around(mass_kg, volume_l)
+        return known
+
+    def _masses_around(self, mass_kg: float, volume_l: float) -> tuple[tuple[float, float, float], ...]:
+        if not self.grid_s or mass_kg <= 0.0:
+            return ((mass_kg, volume_l, 1.0),)
+        steps = math.log(mass_kg) / math.log1p(MASS_STEP)
         if abs(steps - round(steps)) < 1e-4:  # one of the grid already
-            return ((bucket, 1.0),)
+            return ((mass_kg, volume_l, 1.0),)
         below = math.floor(steps)
-        kg_l = bucket.mass_kg / bucket.volume_l if bucket.volume_l else 0.0
+        kg_l = mass_kg / volume_l if volume_l else 0.0
         masses = [round((1.0 + MASS_STEP) ** step, 6) for step in (below, below + 1)]
-        each = [Bucketful(kg, round(kg / kg_l, 6) if kg_l else 0.0, bucket.stood_s) for kg in masses]
+        less, more = ((kg, round(kg / kg_l, 6) if kg_l else 0.0) for kg in masses)
         share = steps - below
-        return (each[0], 1.0 - share), (each[1], share)
+        return (*less, 1.0 - share), (*more, share)
 
     def _at_grid(self, at: datetime) -> datetime:
         """The bucket of a floor window may have been mixed up to a grid sooner: that changes what it has used little,
@@ -260,18 +280,17 @@ class SheetTiming:
         return factor_of(self.standing.factors.get((product.casefold(), window)))
 
 
-def _between(spans: Sequence[tuple[Span, float]]) -> Span:
+def _between(one: Span, other: Span, share: float, other_share: float) -> Span:
     """A span between two others, straight on the logarithm of time (as a bucket's life runs with its mass), and a hair
     less."""
 
-    def mean(values: list[float | None]) -> float | None:
-        known = [(value, share) for value, (_, share) in zip(values, spans, strict=True) if value is not None]
-        if len(known) < len(values) or any(value <= 0.0 for value, _ in known):
-            return min((value for value, _ in known), default=None)
-        return math.exp(sum(share * math.log(value) for value, share in known)) * ON_THE_SAFE_SIDE
+    def mean(a: float | None, b: float | None) -> float | None:
+        if a is None or b is None or a <= 0.0 or b <= 0.0:
+            return min((value for value in (a, b) if value is not None), default=None)
+        return math.exp(share * math.log(a) + other_share * math.log(b)) * ON_THE_SAFE_SIDE
 
-    early, likely = mean([span.early_s for span, _ in spans]), mean([span.likely_s for span, _ in spans])
-    return Span(early or 0.0, likely or 0.0, mean([span.late_s for span, _ in spans]))
+    early_s, likely_s = mean(one.early_s, other.early_s), mean(one.likely_s, other.likely_s)
+    return Span(early_s or 0.0, likely_s or 0.0, mean(one.late_s, other.late_s))
 
 
 def _span_of(start: datetime, edge: Edge) -> Span:

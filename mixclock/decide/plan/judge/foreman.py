@@ -107,13 +107,13 @@ class _Foreman:
         self.purse = Purse.of(ways.meter, STEADIED_WITHIN)
 
     def choose(self) -> Plan:
-        soonest = self._made(self.bench, self.standpoint)
+        soonest = self._made(self.bench, self.standpoint, ways=replace(self.ways, briefly=True, any_hands=True))
         taped: tuple[str, ...] = ()
         if soonest.obstacle is not None and not self.ways.stop():
             soonest = self._looked_at_quickly(soonest)
         if soonest.obstacle is not None:
             soonest, taped = self._with_edges_taped(soonest, soonest.obstacle.coat)
-        best = self._steady(soonest)
+        best = self._to_the_minute(soonest) if self._is_met(soonest) else self._steady(soonest)
         return replace(best, warnings=(*taped, *best.warnings))
 
     def _looked_at_quickly(self, refused: Plan) -> Plan:
@@ -139,9 +139,19 @@ class _Foreman:
         said = (CANT_MEET.format(area=area, by=units.write_clock(by, zone)) for area, by in edges.items())
         return plan, tuple(said)
 
+    def _is_met(self, soonest: Plan) -> bool:
+        """Whether the soonest plan will do, or none fits at all."""
+        return soonest.chance is None or self.wanted.is_met(soonest)
+
+    def _to_the_minute(self, roughly: Plan) -> Plan:
+        """The soonest plan with all effort, where it holds as well as one that was soon found."""
+        if roughly.chance is None or self.ways.stop():
+            return roughly
+        plan = self._made(self.bench, self.standpoint)
+        return plan if self.wanted.is_met(plan) and _finish(plan) <= _finish(roughly) else roughly
+
     def _steady(self, soonest: Plan) -> Plan:
-        if soonest.chance is None or self.wanted.is_met(soonest):
-            return soonest
+        assert soonest.chance is not None
         tried = [soonest, *self._steadier(soonest)]
         met = [plan for plan in tried if self.wanted.is_met(plan)]
         best = min(met, key=_finish) if met else max(tried, key=self.wanted.nearness)

@@ -90,6 +90,7 @@ class _ReplayBuilder:
         self.clocks = clocks
         self.at, self.steps = clocks.at, clocks.steps
         self.who = {name: index for index, name in enumerate(sorted({step.who for step in self.steps}))}
+        self.first_of = {step.who: index for index, step in reversed(list(enumerate(self.steps)))}
 
     def build(self) -> Replay:
         tasks = tuple(self._task(index) for index in range(len(self.steps)))
@@ -112,7 +113,7 @@ class _ReplayBuilder:
             opened=tuple(gate for gate, _ in self._opened_below(step, batch))
             if batch and step.kind in ON_A_COAT
             else (),
-            on_time=step.kind in TIMETABLE or next_strip or all(other.who != step.who for other in self.steps[:index]),
+            on_time=step.kind in TIMETABLE or next_strip or self.first_of[step.who] == index,
         )
 
     def _inside(self, step: PlannedStep) -> Iterator[tuple[int, str, float]]:

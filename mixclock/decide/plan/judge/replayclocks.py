@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import math
 from datetime import datetime, timedelta
+from functools import cached_property
 
 from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.floor.acid import AFTER, OWN_WINDOWS, neutraliser_for
@@ -40,11 +41,28 @@ class Clocks:
             (step.batch, step.kind): index for index, step in enumerate(self.steps) if step.batch is not None
         }
         self.first_at: dict[tuple[int | None, str], int] = {}
+        self._of_kind: dict[tuple[int | None, str], list[int]] = {}
         for index, step in enumerate(self.steps):
             self.first_at.setdefault((step.batch, step.kind), index)
+            self._of_kind.setdefault((step.batch, step.kind), []).append(index)
         self.batches = {batch.number: batch for batch in plan.batches}
         self._spans: dict[tuple[int, str, bool], Span | None] = {}
         self._besides: dict[int, list[PlannedBatch]] = {}
+        self._gates: dict[int, list[tuple[PlannedBatch, PlannedWindow]]] = {}
+        self._under: dict[str, dict[str, tuple[str, ...]]] = {}
+
+    @cached_property
+    def _on_area(self) -> dict[str, list[PlannedBatch]]:
+        """The batches that go on each area."""
+        found: dict[str, list[PlannedBatch]] = {}
+        for batch in self.plan.batches:
+            for area in batch.areas:
+                found.setdefault(area, []).append(batch)
+        return found
+
+    @cached_property
+    def _taped(self) -> set[frozenset[str]]:
+        return {frozenset(pair) for pair in self.bench.site.saw_cuts}
 
     def batch_of(self, step: PlannedStep) -> PlannedBatch | None:
         """The planned batch of a step. None if the step belongs to a live batch or to no batch."""
@@ -55,17 +73,13 @@ class Clocks:
         in portions, on the same areas."""
         if step.batch is None:
             return []
+        found = ((index, self.steps[index]) for index in self._of_kind.get((step.batch, kind), ()))
         if step.batch in self.batches:
-            return [
-                index
-                for index, other in enumerate(self.steps)
-                if (other.batch, other.kind) == (step.batch, kind) and other.strip in (None, step.strip)
-            ]
+            return [index for index, other in found if other.strip in (None, step.strip)]
         return [
             index
-            for index, other in enumerate(self.steps)
-            if (other.batch, other.kind, other.strip) == (step.batch, kind, step.strip)
-            and (step.strip is not None or set(other.areas) & set(step.areas))
+            for index, other in found
+            if other.strip == step.strip and (step.strip is not None or set(other.areas) & set(step.areas))
         ]
 
     def strip_before(self, step: PlannedStep, kind: str) -> int | None:
@@ -93,10 +107,14 @@ class Clocks:
         spread = self.first_at.get((batch.number, "squeegee"))
         if spread is None or self.steps[spread].window != WET_EDGE:
             return []
+        reached = {piece.area for piece in batch.pieces}
+        reached |= {area for one in reached for area in self.bench.site.neighbours.get(one, ())}
+        near = {other.number for area in reached for other in self._on_area.get(area, ())}
         return [
             other
             for other in self.plan.batches
-            if other.coat == batch.coat
+            if other.number in near
+            and other.coat == batch.coat
             and other.number < batch.number
             and any(self._touch(one, piece) for one in other.pieces for piece in batch.pieces)
         ]
@@ -104,24 +122,34 @@ class Clocks:
     def _touch(self, earlier: FloorPiece, later: FloorPiece) -> bool:
         if earlier.area == later.area:
             return later.part == earlier.part + 1
-        site = self.bench.site
-        taped = {frozenset(pair) for pair in site.saw_cuts}
-        meet = (
-            later.area in site.neighbours.get(earlier.area, ()) and frozenset((earlier.area, later.area)) not in taped
-        )
-        return meet and earlier.part == earlier.parts and later.part == 1
+        meet = later.area in self.bench.site.neighbours.get(earlier.area, ())
+        joined = meet and frozenset((earlier.area, later.area)) not in self._taped
+        return joined and earlier.part == earlier.parts and later.part == 1
 
     def gates(self, batch: PlannedBatch) -> list[tuple[PlannedBatch, PlannedWindow]]:
         """The windows of planned batches below that open the floor to this one."""
-        coat = self.bench.site.coat(batch.coat)
-        under = coats_under(self.bench.site, self.bench.profiles, coat) if coat is not None else {}
+        if batch.number not in self._gates:
+            self._gates[batch.number] = self._gates_below(batch)
+        return self._gates[batch.number]
+
+    def _gates_below(self, batch: PlannedBatch) -> list[tuple[PlannedBatch, PlannedWindow]]:
+        under, areas = self._coats_under(batch.coat), batch.areas
+        below = {
+            other.number for area in areas for other in self._on_area.get(area, ()) if other.coat in under.get(area, ())
+        }
         return [
             (other, window)
             for other in self.plan.batches
-            if any(other.coat in under.get(area, ()) for area in set(other.areas) & set(batch.areas))
+            if other.number in below
             for window in other.windows
             if window.name in GATES
         ]
+
+    def _coats_under(self, name: str) -> dict[str, tuple[str, ...]]:
+        if name not in self._under:
+            coat = self.bench.site.coat(name)
+            self._under[name] = coats_under(self.bench.site, self.bench.profiles, coat) if coat is not None else {}
+        return self._under[name]
 
     def neutralisers(self, batch: PlannedBatch) -> list[PlannedBatch]:
         """The buckets of neutraliser that are ready before this acid is poured."""

@@ -21,6 +21,7 @@ from mixclock.decide.plan.floor.precedence import (
     STRIP_OF,
     WORK_OF,
     on_strip,
+    soonest_ends,
 )
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET, SMALL_JOB_L, amounts, least_l, most_l
 from mixclock.decide.plan.floor.setting import CoatSetting, Load, Spec
@@ -119,7 +120,8 @@ class CoatChain:
         self.now = Answers()
         self._even: tuple[dict[int, Guess], Answers] | None = None
         self._loads: dict[Alike, Load] = {}
-        self._stated = tuple(name for name in FLOOR_WINDOWS if setting.profile.window(name) is not None)
+        stated = [name for name in FLOOR_WINDOWS if setting.profile.window(name) is not None]
+        self._shutting, self._opening = [POUR_OUT, *stated], list(stated)
 
     @property
     def pieces(self) -> int:
@@ -158,11 +160,11 @@ class CoatChain:
 
     def fits(self, first: int, end: int) -> bool:
         """Whether one bucket holds what these pieces need. A single piece always counts as held."""
-        return end - first == 1 or self._load(first, end).amounts.mixed_l <= self.most_l + 1e-9
+        return end - first == 1 or self.load(first, end).amounts.mixed_l <= self.most_l + 1e-9
 
     def is_worth_mixing(self, first: int, end: int) -> bool:
         """Whether these pieces need as much as a bucket is measured out for."""
-        return not self.least_l or self._load(first, end).amounts.mixed_l >= self.least_l - 1e-9
+        return not self.least_l or self.load(first, end).amounts.mixed_l >= self.least_l - 1e-9
 
     def guess(self, guesses: Mapping[int, Guess]) -> None:
         """Ask the windows for other hours from now on."""
@@ -198,7 +200,7 @@ class CoatChain:
         return self._spec(0, 1, begins, a_kilogram=True)
 
     def _spec(self, first: int, end: int, begins: datetime | None = None, a_kilogram: bool = False) -> Spec:
-        load = self._load(first, end)
+        load = self.load(first, end)
         guess = self.guess_for(first)
         self.meter.work += A_BATCH
         stood_s = max(guess.stood_s, self.mixing_s)
@@ -208,13 +210,19 @@ class CoatChain:
         bucket = Bucketful(*held, stood_s)
         return Spec(load.amounts, load.times, *self._windows(mixed, mixed + timedelta(seconds=stood_s), bucket))
 
-    def _load(self, first: int, end: int) -> Load:
+    def load(self, first: int, end: int) -> Load:
+        """What these pieces take in one batch, whenever that is mixed."""
         alike = self._alike(first, end)
         known = self._loads.get(alike)
         if known is None:
             pieces = self.setting.pieces[first:end]
-            found = amounts(self.setting.coat, self.setting.profile, pieces)
-            known = self._loads[alike] = Load(found, self._times(pieces, first, end))
+            found, times = amounts(self.setting.coat, self.setting.profile, pieces), self._times(pieces, first, end)
+            quickest = {
+                kind: min(span for span in row if span is not None) for kind, row in zip(self.kinds, times, strict=True)
+            }
+            first_strip = {kind: span for kind, span in quickest.items() if kind not in STRIP_OF}
+            ends = soonest_ends(first_strip) if "roll" in quickest else {}
+            known = self._loads[alike] = Load(found, times, quickest, ends)
         return known
 
     def _alike(self, first: int, end: int) -> Alike:
@@ -291,14 +299,18 @@ class CoatChain:
         opens: dict[str, int] = {}
         ended = mixed + timedelta(seconds=self.mixing_s)
         begun = {POUR_OUT: mixed, INDUCTION: ended}
-        for name in (POUR_OUT, *self._stated):
+        for name in tuple(self._shutting):
             shut = at.timing.closes(at.coat.product, name, begun.get(name, poured), bucket)
-            if shut is not None and name not in at.ignore:
+            if shut is None:
+                self._shutting.remove(name)  # the sheet has no such edge at any hour
+            elif name not in at.ignore:
                 share = min(at.reserve, 1.0) if name == POUR_OUT else at.reserve  # no bucket is planned past its time
                 closes[name] = math.floor(shut.early_s * share)
-        for name in self._stated:
+        for name in tuple(self._opening):
             opened = at.timing.opens(at.coat.product, name, begun.get(name, poured), bucket)
-            if opened is not None:
+            if opened is None:
+                self._opening.remove(name)
+            else:
                 opens[name] = math.ceil(opened.safe_open_s)
         acid.add_neutraliser(at, poured, bucket, closes, opens)
         return closes, opens

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from itertools import combinations, pairwise
 
 from mixclock.decide.plan.floor import acid
-from mixclock.decide.plan.floor.precedence import AT_ONCE_S, SHUT_BY, STRIP_OF, soonest_ends, strips_in
+from mixclock.decide.plan.floor.precedence import AT_ONCE_S, SHUT_BY, strips_in
 from mixclock.decide.plan.floor.timing import NEVER_S
 from mixclock.decide.plan.search.chain import CoatChain
 from mixclock.decide.plan.search.climber import Cuts
@@ -45,17 +45,14 @@ def reach(chain: CoatChain) -> list[int]:
 
 def too_slow_for(chain: CoatChain, first: int, end: int) -> str | None:
     """The window that no order of work can keep for a batch of these pieces."""
-    spec = chain.spec(first, end)
-    quickest = dict(
-        zip(chain.kinds, (min(t for t in row if t is not None) for row in spec.times), strict=True),
-    )
+    spec, load = chain.spec(first, end), chain.load(first, end)
+    quickest = load.quickest
     if spec.closes.get(POUR_OUT, NEVER_S) < _out_at_the_soonest(quickest, spec.opens.get(INDUCTION, 0)):
         return POUR_OUT
     if "roll" not in quickest:
         return acid.too_slow_for(spec, chain.kinds, quickest)
-    quickest = {kind: span for kind, span in quickest.items() if kind not in STRIP_OF}
-    ends, hands, work = soonest_ends(quickest), len(chain.setting.crew.people), 0
-    for kind, ended in ends.items():
+    hands, work = len(chain.setting.crew.people), 0
+    for kind, ended in load.ends.items():
         work += quickest[kind]
         for window in SHUT_BY.get(kind, ()):
             if max(ended, -(-work // hands)) > spec.closes.get(window, NEVER_S):

@@ -278,7 +278,9 @@ class _Day:
             if not moved[node]:
                 continue
             moved[node] = False
-            start, span = max(starts[node], ends[before[node]]), spans[node]
+            start, span = starts[node], spans[node]
+            if ends[before[node]] > start:
+                start = ends[before[node]]
             for first, lag in after_end[node]:
                 if ends[first] + lag > start:
                     start = ends[first] + lag

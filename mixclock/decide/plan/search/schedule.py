@@ -57,9 +57,9 @@ def quiet(what: str, share: float) -> None:
 @dataclass(frozen=True)
 class Ways:
     """How a search is run: effort, seed, who is told, who may stop it, whether an installed solver may help (also in a
-    quick look), no more batches than how many and whether fewer are tried first, whether any plan that fits will do,
-    whether any hands that do it will, whether two who roll are looked for afterwards, what was looked at
-    before, and what all that has cost."""
+    quick look), no more batches than how many and whether fewer are tried first, whether any plan that fits will do or
+    one that is done about as soon as can be, whether any hands that do it will, whether two who roll are looked for
+    afterwards, what was looked at before, and what all that has cost."""
 
     effort: Effort | None = None
     seed: int = 0
@@ -70,6 +70,7 @@ class Ways:
     most: int = NEVER_S
     fewest_first: bool = True
     rough: bool = False
+    briefly: bool = False
     any_hands: bool = False
     by_two_next: bool = False
     joints: Joints = field(default_factory=Joints)
@@ -151,12 +152,12 @@ def sooner(laid: StretchPlan, ways: Ways) -> StretchPlan:
     bound = floor_bound(chain, known.cuts)
     ways.progress(f"{chain.setting.coat.name}: {count} batches fit, looking for the soonest", 0.6)
     near = bound * (NEAR_ENOUGH if chain.setting.reserve >= 1.0 else NEAR_WITH_A_RESERVE)
-    if count > STEADIED_FIRST and known.found.finish > near:
+    if count > STEADIED_FIRST and known.found.finish > near and not ways.any_hands:
         known = _in_steadier_hands(chain, known, ways)
     best = known
     if known.found.finish > near and not ways.stop():
         if _may_polish(chain, count, ways):
-            briefly = chain.setting.reserve < 1.0 or ways.by_two_next
+            briefly = chain.setting.reserve < 1.0 or ways.by_two_next or ways.briefly
             found = exact.tighten(chain, divisions(chain, count), known, ways.stop, briefly)
         else:
             found = sooner_than(chain, known, ways.effort_on(chain), ways.seed + 1, ways.stop, bound)
