@@ -9,6 +9,7 @@ from datetime import UTC, datetime, time, timedelta
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.days.timetable import film_of
+from mixclock.decide.plan.floor.conditions import ExpectedConditions
 from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge.explanation import explain
@@ -206,3 +207,23 @@ def test_what_a_change_has_shown_already_is_told_as_the_nearest_plan_where_no_wo
     )
     assert plan is not None
     assert plan.breaks == ("there is work on Tue 14, which is none of your days",)
+
+
+class DampFromHalfPastSix:
+    """Dry before half past six on the first morning, and then for weeks at 95 % over a slab as cold as its dew
+    point."""
+
+    def at(self, instant: datetime) -> ExpectedConditions:
+        """Twenty degrees in the air and on the slab."""
+        is_dry = instant < datetime(2026, 4, 13, 6, 30, tzinfo=UTC)
+        return ExpectedConditions(20.0, 50.0 if is_dry else 95.0, 20.0)
+
+
+def test_a_floor_that_the_damp_cuts_short_is_told_by_how_long_it_is_laid_in_the_damp() -> None:
+    """By hand: 3 measure, 3 mix, 1 pour, 6 squeegee, 12 cut in, 10 roll = 35 minutes from 6:00 to the last roller: 5
+    past the damp of 6:30, on every day."""
+    at = bench(floor(Hours(DAYS, time(6), time(20))), minutes(pour_out=20.0, back_roll=60.0))
+    plan = explained(replace(at, outlook=DampFromHalfPastSix()))
+    (said,) = plan.breaks
+    assert said.startswith("base: humidity of 95 %, the limit is 85 %, and the work on it goes on for ")
+    assert re.search(r"goes on for [456] min after that comes", said), said

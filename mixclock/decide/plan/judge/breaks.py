@@ -12,10 +12,13 @@ from mixclock.decide.plan.floor.films import LaidFilm, below_of
 from mixclock.decide.plan.floor.pailsinuse import small_buckets
 from mixclock.decide.plan.floor.placenames import area_of, areas_said
 from mixclock.decide.plan.floor.plans import Plan, PlannedStep
+from mixclock.decide.plan.judge.replaylimits import AT_THE_PAIL
 from mixclock.job import practice
+from mixclock.job.site import Coat
 from mixclock.job.steps import NEUTRALISE, RINSE
 from mixclock.units import write_span
 
+A_LOOK, A_DAY = timedelta(minutes=1), timedelta(hours=18)
 MOST_TOLD = 6
 MOST_EACH = 3
 """If more steps of one kind are late, the worst are named and the others counted."""
@@ -132,9 +135,21 @@ def _other_days(bench: Bench, plan: Plan) -> Iterator[str]:
 
 
 def _forbidden(bench: Bench, plan: Plan) -> Iterator[str]:
-    for batch in plan.batches:
-        profile = bench.profiles[batch.product.casefold()]
-        why = objection(profile.limits, bench.outlook.at(batch.poured_at), bench.site.units)
-        if why is not None:
-            yield f"{areas_said(batch.areas)}, {batch.coat}: {why}"
-            return
+    """Coats that are laid in conditions that forbid it, and until how long after these came."""
+    for coat in bench.site.coats:
+        mine = (step for step in plan.steps if step.coat == coat.name and step.batch is not None)
+        on_floor = sorted((step for step in mine if step.kind not in AT_THE_PAIL), key=lambda step: step.starts)
+        found = _first_objection(bench, coat, on_floor)
+        if found is not None:
+            at, why = found
+            ends = (step.ends for step in on_floor if step.ends - at < A_DAY)
+            past = write_span((max(ends) - at).total_seconds())
+            yield f"{coat.name}: {why}, and the work on it goes on for {past} after that comes"
+
+
+def _first_objection(bench: Bench, coat: Coat, steps: Sequence[PlannedStep]) -> tuple[datetime, str] | None:
+    """The first minute of these steps at which the conditions forbid the coat, and why."""
+    limits = bench.profiles[coat.product.casefold()].limits
+    looks = (step.starts + count * A_LOOK for step in steps for count in range((step.ends - step.starts) // A_LOOK + 1))
+    found = ((at, objection(limits, bench.outlook.at(at), bench.site.units)) for at in looks)
+    return next(((at, why) for at, why in found if why is not None), None)

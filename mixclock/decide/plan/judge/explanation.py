@@ -21,7 +21,7 @@ from mixclock.decide.plan.floor.plans import FreeingChange, Obstacle, Plan
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.judge.changes import BY_COAT, Direction, Option, directions
 from mixclock.decide.plan.judge.nearest import nearest_plan, untied
-from mixclock.decide.plan.judge.trying import A_TRY, BoundedWays, Purse, Trials
+from mixclock.decide.plan.judge.trying import A_TRY, BoundedWays, Purse, Trials, leaves_unused
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job import practice
 from mixclock.job.site import in_file_order
@@ -262,9 +262,22 @@ class _Explanation:
         least = self._least(options, coat)
         if least is None:
             return None
-        fitting = (option for option in options[least:] if self.trials.fits(option.bench))
-        changes = (self._change(direction, option) for option in fitting)
-        return next((change for change in changes if change is not None), None)
+        for at in range(least, len(options)):
+            plan = self._made(options[at]) if self.trials.fits(options[at].bench) else None
+            if plan is not None:
+                return self._told_least(direction, options[: at + 1], plan)
+        return None
+
+    def _told_least(self, direction: str, options: Sequence[Option], plan: Plan) -> FreeingChange:
+        """The last of these changes, which this plan is made with; a smaller one where the plan may be done with that,
+        and whoever makes it gets a plan, too."""
+        option = options[-1]
+        less = next((each for each in options if leaves_unused(each.bench, option.bench, plan)), option)
+        if less is not option:
+            self.trials.keep(less.bench, plan)
+            other = self._made(less)
+            option, plan = (option, plan) if other is None else (less, other)
+        return FreeingChange(direction, option.said, plan.finish, len(plan.batches))
 
     def _least(self, options: Sequence[Option], coat: str | None) -> int | None:
         """The place of the smallest that fits of options that each hold the smaller ones, the way halved each time.
@@ -287,8 +300,12 @@ class _Explanation:
         return next(at for at in range(fits + 1) if at == fits or self.trials.done_with(options[at], options[fits]))
 
     def _change(self, direction: str, option: Option) -> FreeingChange | None:
-        """The change with the plan that whoever makes it will get; the first that was found where there is no time for
-        that, and none where that plan does not fit."""
+        plan = self._made(option)
+        return None if plan is None else FreeingChange(direction, option.said, plan.finish, len(plan.batches))
+
+    def _made(self, option: Option) -> Plan | None:
+        """The plan that whoever makes a change will get; the first that was found where there is no time for that, and
+        none where that plan does not fit."""
         plan, share = self.trials.plan(option.bench, A_TRY), self.trials.whole.left // (MOST_CHANGES + 1)
         if share >= LEAST_SHARE:
             bounded = BoundedWays(self.ways, self.trials.whole.at_most(share))
@@ -296,7 +313,7 @@ class _Explanation:
             if not fine.feasible and not bounded.gave_up:
                 return None
             plan = fine if fine.feasible else plan
-        return FreeingChange(direction, option.said, plan.finish, len(plan.batches))
+        return plan
 
     def _together(self, pairs: Sequence[_Pair]) -> Iterator[FreeingChange]:
         """Two changes at once: where the largest of two directions fit together, the smallest of each that do."""

@@ -97,28 +97,38 @@ class _Nearing:
 
     def _freed_of(self, obstacle: Obstacle) -> Plan | None:
         """The plan, or what is then in its way, with one thing more loosened: the first that frees the coat of this
-        obstacle. Where none does, the first of which that is not known, as its search was stopped."""
+        obstacle. Where none does, the first of which that is not known, as its search was stopped; or all together."""
         unknown: tuple[Ladder, Plan] | None = None
-        for ladder in (each for each in _ladders(self.bench, obstacle) if each not in self.ladders):
+        ladders = [each for each in _ladders(self.bench, obstacle) if each not in self.ladders]
+        for ladder in ladders:
             if self.ways.stop():
                 return None
-            found = self._tried([*self.ladders, ladder], [*self.rungs, len(ladder) - 1])
+            found = self._loosest_of([ladder])
             left = found.obstacle
             is_unknown = left is not None and left.constraint == STOPPED and not self._is_above(left.coat, obstacle)
             if is_unknown:
                 unknown = unknown or (ladder, found)
-            elif left is None or (left.constraint, left.coat) != (obstacle.constraint, obstacle.coat):
-                return self._taken(ladder, found)
-        return self._taken(*unknown) if unknown is not None else None
+            elif not _is_as_before(left, obstacle):
+                return self._taken([ladder], found)
+        if unknown is not None:
+            return self._taken([unknown[0]], unknown[1])
+        together = self._loosest_of(ladders) if len(ladders) > 1 else None
+        return (
+            None if together is None or _is_as_before(together.obstacle, obstacle) else self._taken(ladders, together)
+        )
+
+    def _loosest_of(self, ladders: Sequence[Ladder]) -> Plan:
+        """The plan with these loosened as far as they go, beside what is loosened already."""
+        return self._tried([*self.ladders, *ladders], [*self.rungs, *(len(each) - 1 for each in ladders)])
 
     def _is_above(self, coat: str | None, obstacle: Obstacle) -> bool:
         """Whether a coat comes after the one in the way, which is laid by then."""
         names = [each.name for each in coats_in_order(self.bench.site)]
         return coat in names and obstacle.coat in names and names.index(coat) > names.index(obstacle.coat)
 
-    def _taken(self, ladder: Ladder, found: Plan) -> Plan:
-        self.ladders.append(ladder)
-        self.rungs.append(len(ladder) - 1)
+    def _taken(self, ladders: Sequence[Ladder], found: Plan) -> Plan:
+        self.ladders += ladders
+        self.rungs += (len(each) - 1 for each in ladders)
         return found
 
     def _tightened(self, found: Plan) -> Plan:
@@ -157,6 +167,10 @@ class _Nearing:
         return reduce(lambda at, each: each[0][each[1]](at), zip(ladders, rungs, strict=True), self.bench)
 
 
+def _is_as_before(left: Obstacle | None, obstacle: Obstacle) -> bool:
+    return left is not None and (left.constraint, left.coat) == (obstacle.constraint, obstacle.coat)
+
+
 def untied(bench: Bench, plan: Plan, coat: str, standpoint: Standpoint | None = None) -> Plan:
     """A plan that leaves out the wet edge, as the nearest there is: each joint has to be taped."""
     said = f"{coat}: no batch meets the wet edge of the one before it: end each at a straight, taped line"
@@ -166,7 +180,7 @@ def untied(bench: Bench, plan: Plan, coat: str, standpoint: Standpoint | None = 
 def _ladders(bench: Bench, obstacle: Obstacle) -> Iterator[Ladder]:
     """What may be loosened against an obstacle; where the first does not help, the next."""
     constraint, coat = obstacle.constraint, obstacle.coat or ""
-    leave_out: Loosening = lambda at: replace(at, ignore=at.ignore | {constraint})  # noqa: E731
+    leave_out: Loosening = partial(_left_out, constraint=constraint)
     if constraint == RECOAT:
         yield A_LITTLE_LONGER
         yield (*(partial(_shut_later, later_h=hours) for hours in LATER_H), leave_out)
@@ -174,13 +188,18 @@ def _ladders(bench: Bench, obstacle: Obstacle) -> Iterator[Ladder]:
         stretched = (partial(_stretched, coat=coat, share=share) for share in STRETCHED)
         yield (leave_out, *(partial(_both, one=leave_out, other=each) for each in stretched))
     elif constraint == "conditions":
-        yield (leave_out,)
+        yield IN_ANY_WEATHER
     elif constraint == "hours":
         yield LONGER
         if practice.hours(bench.site).value.days:
             yield DAYS_MORE
+        yield IN_ANY_WEATHER
     elif constraint in WINDOWS:
         yield tuple(partial(_stretched, coat=coat, share=share) for share in STRETCHED)
+
+
+def _left_out(bench: Bench, constraint: str) -> Bench:
+    return replace(bench, ignore=bench.ignore | {constraint})
 
 
 def _stretched(bench: Bench, coat: str, share: float) -> Bench:
@@ -205,6 +224,7 @@ def _more_days(bench: Bench, more: int) -> Bench:
 
 LONGER: Ladder = tuple(partial(_longer, more_h=more_h) for more_h in LONGER_H)
 A_LITTLE_LONGER: Ladder = LONGER[: LONGER_H.index(RATHER_THAN_SAND_H) + 1]
+IN_ANY_WEATHER: Ladder = (partial(_left_out, constraint="conditions"),)
 DAYS_MORE: Ladder = tuple(partial(_more_days, more=more) for more in range(1, MORE_DAYS + 1))
 
 

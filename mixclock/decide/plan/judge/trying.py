@@ -116,7 +116,7 @@ class Trials:
             return known
         plan, gave_up = quick_plan(bench, self.ways, self.standpoint, self.purse.at_most(most))
         if plan.feasible or not gave_up:
-            self._keep(bench, plan)
+            self.keep(bench, plan)
             return plan
         self.gave_up = True
         return replace(plan, obstacle=Obstacle(STOPPED, ""))
@@ -175,14 +175,14 @@ class Trials:
         plan = self.answer(more.bench)
         if plan is None or not plan.feasible or not leaves_unused(less.bench, more.bench, plan):
             return False
-        self._keep(less.bench, plan)
+        self.keep(less.bench, plan)
         return True
 
     def answer(self, bench: Bench) -> Plan | None:
         """What is known of a floor."""
         return next((plan for tried, plan in self.made if tried == bench), None)
 
-    def _keep(self, bench: Bench, plan: Plan) -> None:
+    def keep(self, bench: Bench, plan: Plan) -> None:
         """Know this of a floor. A plan that fits takes the place of a refusal."""
         self.made = [each for each in self.made if each[0] != bench]
         self.made.append((bench, plan))
