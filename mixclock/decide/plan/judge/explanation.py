@@ -15,13 +15,12 @@ from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.coattask import STOPPED
 from mixclock.decide.plan.days.planner import make_plan
 from mixclock.decide.plan.days.sanding import SANDING, SAY_IT, all_sanded
-from mixclock.decide.plan.floor.films import coats_in_order
 from mixclock.decide.plan.floor.meter import WORK_A_SECOND
 from mixclock.decide.plan.floor.plans import FreeingChange, Obstacle, Plan
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.judge.changes import BY_COAT, Direction, Option, directions
 from mixclock.decide.plan.judge.nearest import nearest_plan, untied
-from mixclock.decide.plan.judge.trying import A_TRY, BoundedWays, Purse, Trials, leaves_unused
+from mixclock.decide.plan.judge.trying import A_TRY, BoundedWays, Purse, Trials, leaves_unused, only_up_to
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job import practice
 from mixclock.job.site import in_file_order
@@ -147,7 +146,7 @@ class _Explanation:
             return obstacle
         self.ways.progress(f"what is in the way: {name}?", 0.6)
         relaxed = replace(self.bench, ignore=self.bench.ignore | {name})
-        upto = _only_up_to(relaxed, obstacle.coat)
+        upto = only_up_to(relaxed, obstacle.coat)
         found = self.trials.plan(upto or relaxed, A_TRY)
         self.without = found if found.feasible and upto is None else None
         return obstacle if found.feasible else None
@@ -397,13 +396,3 @@ class _Explanation:
             return False
         self.ways.progress(f"what would free it: {option.said}?", 0.8)
         return self.trials.in_the_way(option.bench, min(most, A_TRY), coat) is None
-
-
-def _only_up_to(bench: Bench, coat: str | None) -> Bench | None:
-    """The same job without the coats after one; None where there are none."""
-    ordered = coats_in_order(bench.site)
-    names = [each.name for each in ordered]
-    if coat not in names or coat == names[-1]:
-        return None
-    kept = tuple(ordered[: names.index(coat) + 1])
-    return replace(bench, site=replace(bench.site, coats=kept))

@@ -222,3 +222,13 @@ def leaves_unused(less: Bench, more: Bench, plan: Plan) -> bool:
         step.who in crew and any(each.start <= step.starts and step.ends <= each.end for each in stretches)
         for step in plan.steps
     )
+
+
+def only_up_to(bench: Bench, coat: str | None) -> Bench | None:
+    """The same job without the coats after one; None where there are none."""
+    ordered = coats_in_order(bench.site)
+    names = [each.name for each in ordered]
+    if coat not in names or coat == names[-1]:
+        return None
+    kept = tuple(ordered[: names.index(coat) + 1])
+    return replace(bench, site=replace(bench.site, coats=kept))
