@@ -59,6 +59,13 @@ def test_minutes_past_the_hours_are_told_where_these_are_over_already_and_where_
     assert plan.breaks == ("on Mon 13 the work goes on until 16:35, 25 min past your hours",)
 
 
+def test_the_minutes_past_the_hours_are_those_up_to_the_minute_that_stands_beside_them() -> None:
+    """Begun ten seconds later the same work ends at 6:45:10 or so: until 6:46 that is 16 minutes past 6:30."""
+    at = bench(floor(Hours(DAYS[:1], time(6), time(6, 30))), minutes(pour_out=20.0, back_roll=60.0))
+    plan = explained(replace(at, begins=at.begins + timedelta(seconds=10)))
+    assert plan.breaks == ("on Mon 13 the work goes on until 6:46, 16 min past your hours",)
+
+
 def test_a_bay_that_is_rolled_too_late_is_told_by_how_many_minutes() -> None:
     """Spread, cut in and rolled in 28 minutes after the pour by one person; the back-roll shuts after 25."""
     at = bench(floor(Hours(DAYS, time(6), time(20))), minutes(pour_out=20.0, back_roll=25.0))

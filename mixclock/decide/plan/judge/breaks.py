@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, time, timedelta, tzinfo
 
@@ -116,7 +117,8 @@ def _overtime(bench: Bench, plan: Plan) -> Iterator[str]:
             last[stretch.end] = max(ends)
     for end, over in last.items():
         day = end.astimezone(zone)
-        past = write_span((over - end).total_seconds())
+        # to the full minute that the page names, or 17:33 stood beside 2 minutes
+        past = write_span(60 * math.ceil((over - end).total_seconds() / 60.0))
         until = units.write_clock(over, zone, up=True)
         yield f"on {day:%a} {day.day} the work goes on until {until}, {past} past your hours"
 
