@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, time, timedelta
 import pytest
 
 from mixclock.decide.plan.days.planner import make_plan
-from mixclock.decide.plan.floor.conditions import ExpectedConditions, objection, working_stretches
+from mixclock.decide.plan.floor.conditions import ExpectedConditions, Stretch, allowed, objection, working_stretches
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.profile import Limits
@@ -109,3 +109,22 @@ def test_a_day_that_the_weather_cuts_short_is_not_told_as_short_working_hours() 
     assert refused.said == (
         "base: it does not fit into the working hours that the weather leaves (humidity of 95 %, the limit is 85 %)"
     )
+
+
+class HumidFrom:
+    """Fair until a minute of the day that no quarter of an hour falls on, and humid from then on."""
+
+    def __init__(self, turns: datetime) -> None:
+        self.turns = turns
+
+    def at(self, instant: datetime) -> ExpectedConditions:
+        """Fair, or 90 % of humidity."""
+        return FAIR if instant < self.turns else replace(FAIR, rh_pct=90.0)
+
+
+@pytest.mark.parametrize("minute", [1, 7, 14, 15])
+def test_nothing_is_laid_in_the_quarter_of_an_hour_in_which_the_weather_turns(minute: int) -> None:
+    begins, turns = datetime(2026, 4, 13, 7, tzinfo=UTC), datetime(2026, 4, 13, 10, minute, tzinfo=UTC)
+    [good], refused = allowed([Stretch(begins, begins + timedelta(hours=8))], LIMITS, HumidFrom(turns))
+    assert turns - timedelta(seconds=1) <= good.end < turns
+    assert refused[0].at == good.end

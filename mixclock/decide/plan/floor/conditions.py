@@ -18,7 +18,7 @@ from mixclock.values import dataclass, replace
 WORKED_THROUGH = timedelta(minutes=2)
 """Nobody goes home for so short a time (judgement)."""
 
-STEP = timedelta(minutes=15)
+STEP, NEAR = timedelta(minutes=15), timedelta(seconds=0.1)
 
 DAYS_AHEAD = 14
 
@@ -127,6 +127,15 @@ def _worked_through(stretches: Sequence[Stretch]) -> list[Stretch]:
     return found
 
 
+def _last_good(limits: Limits, outlook: Outlook, refused: datetime) -> datetime:
+    """The last instant, to a tenth of a second, at which the conditions hold before one at which they do not."""
+    good = refused - STEP
+    while refused - good > NEAR:
+        middle = good + (refused - good) / 2
+        good, refused = (middle, refused) if objection(limits, outlook.at(middle)) is None else (good, middle)
+    return good
+
+
 def allowed(
     stretches: Sequence[Stretch], limits: Limits, outlook: Outlook, units: CrewUnits = METRIC_CREW
 ) -> tuple[list[Stretch], list[Refusal]]:
@@ -140,10 +149,12 @@ def allowed(
             why = objection(limits, outlook.at(at), units)
             if why is None:
                 begun = begun or at
-            else:
+            elif begun is None:
                 refused.append(Refusal(at, why))
-                if begun is not None:
-                    found.append(Stretch(begun, at))
+            else:
+                turned = _last_good(limits, outlook, at)
+                refused.append(Refusal(turned, why))
+                found.append(Stretch(begun, turned))
                 begun = None
             at += STEP
         if begun is not None:
