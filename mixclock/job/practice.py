@@ -7,7 +7,7 @@ or the quantity that rests on it. A figure that the file states has no such word
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Generic, TypeVar
 
@@ -279,11 +279,15 @@ def areas_in_order(site: Site) -> tuple[Area, ...]:
     return site.areas_in_order
 
 
+TASKS_WITH_RATES = ("squeegee", "roll", "broadcast", "cut-in")
+
+
 def completed(site: Site) -> tuple[Site, tuple[str, ...]]:
     """The site with crew, rates, vessels and hours filled in, and one line for each thing that was assumed."""
     found: list[str] = []
     flaked = any(coat.flake_kg_m2 for coat in site.coats)
-    people = tuple(_with_rates(person, site.units, flaked, found) for person in _noted(crew(site), found))
+    there = _noted(crew(site), found)
+    people = tuple(_with_rates(person, there, site.units, flaked, found) for person in there)
     buckets = tuple(
         replace(vessel, across_m=_noted(across_m(vessel, site.units), found)) for vessel in _noted(vessels(site), found)
     )
@@ -292,15 +296,22 @@ def completed(site: Site) -> tuple[Site, tuple[str, ...]]:
     return whole, tuple(dict.fromkeys(found))
 
 
-def _with_rates(person: Person, units: CrewUnits, flaked: bool, found: list[str]) -> Person:
-    thrown: list[str] = found if flaked else []  # how fast nobody throws is no assumption of the plan
+def _with_rates(person: Person, there: Sequence[Person], units: CrewUnits, flaked: bool, found: list[str]) -> Person:
+    """How fast somebody is at what they never do is no assumption of the plan."""
+    of: dict[str, list[str]] = {task: found if _may_do(person, task, there) else [] for task in TASKS_WITH_RATES}
     return replace(
         person,
-        squeegee_m2_h=_noted(squeegee_rate(person, units), found),
-        roll_m2_h=_noted(roll_rate(person, units), found),
-        broadcast_m2_h=_noted(broadcast_rate(person, units), thrown),
-        cut_in_m_h=_noted(cut_in_rate(person, units), found),
+        squeegee_m2_h=_noted(squeegee_rate(person, units), of["squeegee"]),
+        roll_m2_h=_noted(roll_rate(person, units), of["roll"]),
+        broadcast_m2_h=_noted(broadcast_rate(person, units), of["broadcast"] if flaked else []),
+        cut_in_m_h=_noted(cut_in_rate(person, units), of["cut-in"]),
     )
+
+
+def _may_do(person: Person, task: str, there: Sequence[Person]) -> bool:
+    """Whether a task may fall to somebody: who is named for it or for helping, and everybody where nobody is."""
+    named = [each for each in there if not each.does or task in each.does]
+    return person in named or task in person.helps or not named
 
 
 def _noted(assumed: Assumption[_Value], found: list[str]) -> _Value:

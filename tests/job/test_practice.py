@@ -65,6 +65,17 @@ def test_how_fast_flake_is_thrown_is_assumed_only_of_a_floor_that_gets_flake() -
         assert sum("flakes" in each for each in said) == expected
 
 
+def test_how_fast_somebody_is_at_what_they_never_do_is_not_assumed() -> None:
+    """Ana squeegees at a rate of her own and never rolls; Rui states how fast he rolls, and cuts in as people do."""
+    ana = Person("Ana", ("mix", "squeegee"), squeegee_m2_h=100.0)
+    rui = Person("Rui", ("cut-in", "roll"), roll_m2_h=70.0)
+    for crew, rolled in (((ana, rui), 0), ((replace(ana, helps=("roll",)), rui), 1), ((ana,), 1)):
+        _, said = practice.completed(replace(SHED, crew=crew))
+        assert sum("back-rolls" in each for each in said) == rolled
+        assert sum("cuts in" in each for each in said) == 1
+        assert not [each for each in said if "squeegees" in each]
+
+
 def test_mixing_takes_what_the_sheet_says_and_else_what_the_family_asks_for() -> None:
     epoxy = Profile("x", Family.EPOXY, "", MixRule((2.0, 1.0), time_s=150.0))
     assert practice.mixing_time(epoxy).value == 150.0
