@@ -8,9 +8,10 @@ from datetime import datetime
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.floor.timing import Bucketful
 from mixclock.decide.tracks import Track
+from mixclock.job.profile import Profile
 from mixclock.job.progress import Batch
 from mixclock.job.site import Coat
-from mixclock.job.steps import BROADCAST
+from mixclock.job.steps import BROADCAST, WET_EDGE
 
 
 def track_of(tracks: Sequence[Track], batch: Batch, portion: int, window: str, area: str) -> Track | None:
@@ -50,3 +51,8 @@ def flaked_by_of(bench: Bench, standpoint: Standpoint, coat: Coat) -> dict[str, 
 def bucketful_of(batch: Batch, poured: datetime) -> Bucketful:
     """What a live bucket holds, and how long it stands by the time that it is poured."""
     return Bucketful(batch.mass_kg, batch.volume_l, max(0.0, (poured - batch.combined.at).total_seconds()))
+
+
+def asks_wet_edge(coat: Coat, profile: Profile) -> bool:
+    """Whether each batch of a coat has to meet a wet edge: as the job file says, else as the sheet does."""
+    return coat.wet_edge is True or (coat.wet_edge is None and profile.window(WET_EDGE) is not None)

@@ -13,7 +13,7 @@ from itertools import combinations, islice, product
 
 from mixclock.decide.kitshapes import StillOpen
 from mixclock.decide.plan.days.bench import Bench, Standpoint
-from mixclock.decide.plan.days.liveedges import flaked_by_of
+from mixclock.decide.plan.days.liveedges import asks_wet_edge, flaked_by_of
 from mixclock.decide.plan.days.liverolling import padded
 from mixclock.decide.plan.floor import acid
 from mixclock.decide.plan.floor.crew import Crew, crew_of, times_of
@@ -33,7 +33,7 @@ from mixclock.decide.plan.search.outliving import outlives
 from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Area, Coat
-from mixclock.job.steps import INDUCTION, POUR_OUT, WET_EDGE
+from mixclock.job.steps import INDUCTION, POUR_OUT
 from mixclock.values import dataclass, replace
 
 MOST_TIMED = 1500
@@ -145,7 +145,7 @@ def _setting(bench: Bench, stood: Standpoint, place: BucketPlace) -> CoatSetting
     """What the plan would search with, for these areas alone."""
     site, coat, crew = bench.site, place.coat, crew_of(bench.site)
     below = below_of(site, coat, stood.films, bench.profiles, bench.timing)
-    wet = coat.wet_edge is True or (coat.wet_edge is None and place.profile.window(WET_EDGE) is not None)
+    wet = asks_wet_edge(coat, place.profile)
     joined = {area: at for (name, area), at in stood.joined_by.items() if wet and place.joined and name == coat.name}
     flaked = flaked_by_of(bench, stood, coat) if wet and place.joined else {}
     pairs, _ = neighbours(site, ordered_areas(site, coat))

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
+from mixclock.decide.plan.days.alone import refused_alone
 from mixclock.decide.plan.days.assumptions import assumed_for
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.besides import breaks_left_out
@@ -17,7 +18,7 @@ from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session
 from mixclock.decide.plan.days.followed import MOST_FOLLOWED, WORTH_FOLLOWING, followed_by, laid_to_be_followed
 from mixclock.decide.plan.days.hands import lay_coat
 from mixclock.decide.plan.days.jointdoubt import opens_above, told_as_planned
-from mixclock.decide.plan.days.liveedges import flaked_by_of
+from mixclock.decide.plan.days.liveedges import asks_wet_edge, flaked_by_of
 from mixclock.decide.plan.days.liverolling import padded
 from mixclock.decide.plan.days.refusals import obstacle_of
 from mixclock.decide.plan.days.scraping import scraping
@@ -50,7 +51,8 @@ def make_plan(bench: Bench, ways: Ways | None = None, standpoint: Standpoint | N
     """The plan of a job from `bench.begins` on, or what is in the way of one."""
     numpy_at_hand(worth_loading=True)  # a search asks for many buckets, so numpy is worth its loading
     site = replace(bench.site, coats=in_file_order(bench.site.coats))
-    return _Planner(replace(bench, site=site), ways or Ways(), standpoint or Standpoint()).plan()
+    planner = _Planner(replace(bench, site=site), ways or Ways(), standpoint or Standpoint())
+    return planner.refused() or planner.plan()
 
 
 def starts_for(bench: Bench, plan: Plan) -> list[dict[str, datetime]]:
@@ -123,6 +125,12 @@ class _Planner:
         self.waited = 0
         self.sessions: dict[str, tuple[Session, ...]] = {}
         self.thorough, self.roughed = ways, list[int]()
+
+    def refused(self) -> Plan | None:
+        """No plan, where a coat does not fit even alone."""
+        alone = (self._coat(coat, alone=True) for coat in coats_in_order(self.bench.site)[1:])
+        obstacle = next((each for each in alone if each is not None), None)
+        return self._answer(obstacle) if obstacle is not None else None
 
     def plan(self) -> Plan:
         """The plan, coat by coat, until one does not fit even if the coat below it begins later. The hours at which it
@@ -221,15 +229,8 @@ class _Planner:
         )
 
     def _mark(self) -> _Mark:
-        return _Mark(
-            tuple(self.films),
-            tuple(self.free),
-            tuple(self.batches),
-            tuple(self.steps),
-            tuple(self.assumed),
-            self.number,
-            dict(self.sessions),
-        )
+        done = tuple(self.films), tuple(self.free), tuple(self.batches), tuple(self.steps), tuple(self.assumed)
+        return _Mark(*done, self.number, dict(self.sessions))
 
     def _back_to(self, mark: _Mark) -> None:
         self.films, self.free, self.batches = list(mark.films), list(mark.free), list(mark.batches)
@@ -251,7 +252,9 @@ class _Planner:
         key = below, self.waits.get(ordered[at].name)
         if key not in self.starts:
             self.starts[key] = self.later_starts(films, ordered[at])
-        start = next((each for each in self.starts[key] if self._is_new(below, each.at)), None)
+        before = self.tried.get(below, ())
+        new = (each for each in self.starts[key] if all(abs(each.at - start) >= APART for start in before))
+        start = next(new, None)
         if start is None:
             return None
         self.waited += 1
@@ -276,9 +279,6 @@ class _Planner:
         worked = (min(step.starts for step in mine), max(step.ends for step in mine)) if mine else None
         return later_starts(films, profiles, self.bench.timing, hours, open_hours, needs, since, worked)
 
-    def _is_new(self, coat: str, start: datetime) -> bool:
-        return all(abs(start - each) >= APART for each in self.tried.get(coat, ()))
-
     def _waits_said(self) -> Iterator[str]:
         """Why a coat begins later than it could."""
         site, zone = self.bench.site, self.bench.site.wall
@@ -301,20 +301,22 @@ class _Planner:
         if live and not live & {step.batch for step in self.steps}:
             self._coat(coat, live_only=True)
 
-    def _coat(self, coat: Coat, live_only: bool = False) -> Obstacle | None:
+    def _coat(self, coat: Coat, live_only: bool = False, alone: bool = False) -> Obstacle | None:
         with_etch = acid.etch_under(self.bench.site, self.bench.profiles, coat) is not None
         areas = [] if with_etch or live_only else self._areas_left(coat)
         waiting = [wait for wait in self.start.waiting if wait[0] == coat.name]
         if not areas and not waiting:
             return None
-        profile = self.bench.profiles[coat.product.casefold()]
-        at = self.bench
+        at, profile = self.bench, self.bench.profiles[coat.product.casefold()]
         below = below_of(at.site, coat, self.films, at.profiles, at.timing, at.ignore)
         stretches, refusals = self._stretches(profile)
         stretches = from_then_on(stretches, self.waits.get(coat.name))
         task = self._task(coat, profile, areas, below)
-        self.assumed += assumed_for(self.bench.site, self.crew, coat, profile, task.setting.pieces)
-        last = coat.name == coats_in_order(self.bench.site)[-1].name
+        if alone:
+            refused = refused_alone(task, stretches, self.ways)
+            return obstacle_of(coat, refused, stretches, refusals) if refused is not None else None
+        self.assumed += assumed_for(at.site, self.crew, coat, profile, task.setting.pieces)
+        last = coat.name == coats_in_order(at.site)[-1].name
         found = lay_coat(task, stretches, self.ways if last else replace(self.ways, briefly=True))
         if isinstance(found, CoatRefusal):
             return obstacle_of(coat, found, stretches, refusals)
@@ -342,7 +344,7 @@ class _Planner:
     def _task(self, coat: Coat, profile: Profile, areas: list[Area], below: Ground) -> CoatTask:
         site = self.bench.site
         pairs, assumed = neighbours(site, ordered_areas(site, coat))
-        wet = _asks_wet_edge(coat, profile) and WET_EDGE not in self.bench.ignore
+        wet = asks_wet_edge(coat, profile) and WET_EDGE not in self.bench.ignore
         if assumed and wet and len(areas) > 1:
             self.assumed.append("no neighbours are named: each area is taken to touch the one before it")
         setting = CoatSetting(
@@ -394,7 +396,3 @@ class _Planner:
         for index, person in enumerate(self.crew.people):
             ends = [step.ends for step in told.steps if step.who == person.name]
             self.free[index] = max([self.free[index], *ends])
-
-
-def _asks_wet_edge(coat: Coat, profile: Profile) -> bool:
-    return coat.wet_edge is True or (coat.wet_edge is None and profile.window(WET_EDGE) is not None)

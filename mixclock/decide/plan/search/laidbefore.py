@@ -8,12 +8,13 @@ needed before need not be tried where more is to be kept in reserve.
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
-from datetime import time
+from datetime import datetime, time
 from itertools import accumulate
 
 from mixclock.decide.plan.floor.setting import CoatSetting
 from mixclock.decide.plan.search.chain import CoatChain, Guess
 from mixclock.decide.plan.search.climber import Cuts, Solution
+from mixclock.job.site import Coat
 from mixclock.values import dataclass, field, replace
 
 
@@ -82,6 +83,11 @@ class LaidBefore:
         """How many batches it takes at least, as searches found that kept no more in reserve."""
         looser = [run.found for run in self._alike(setting, asked) if run.reserve >= setting.reserve]
         return max((len(found.cuts) for found in looser if found is not None), default=0)
+
+    def begun_in_strips(self, coat: Coat) -> datetime | None:
+        """From when on a coat was last laid in strips; None if it never was."""
+        settings = (run.chain.setting for run in reversed(self.runs) if run.found is not None)
+        return next((at.begins for at in settings if at.strips > 1 and at.coat.name == coat.name), None)
 
     def _alike(self, setting: CoatSetting, asked: Hashable) -> list[LaidRun]:
         alike = _whatever_the_hours(setting)
