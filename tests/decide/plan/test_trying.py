@@ -167,3 +167,16 @@ def test_a_change_promises_more_the_nearer_the_least_bucket_comes_to_its_window(
     assert promised[0] < promised[2]
     slower = SlowerCure(tight.timing, PRODUCT, 2.0)
     assert promise_of(replace(tight, timing=slower), base) > promised[1]
+
+
+def test_a_taped_joint_promises_nothing_where_the_back_roll_is_tighter_and_more_where_the_wet_edge_is() -> None:
+    """Two bays of 11 m² by one person: the work on a whole bucket counts for both windows, and the mixing for the wet
+    edge only. Of ten minutes and three hours the ten are tighter; the other way about the wet edge is."""
+    row = row_of((11.0, 11.0), (7.0, 7.0))
+    site = replace(both_coats(WHOLE_DAYS, 25.0).site, areas=row)
+    for back_roll_min, wet_edge_min, more in ((10.0, 180.0, False), (180.0, 10.0, True)):
+        at = bench(site, minutes(pour_out=60.0, back_roll=back_roll_min, wet_edge=wet_edge_min), {"recoat": 60.0})
+        joined = at.site.coats[0]
+        taped = replace(joined, wet_edge=False)
+        promised = [promise_of(at, coat) for coat in (joined, taped)]
+        assert (promised[1] > promised[0]) is more

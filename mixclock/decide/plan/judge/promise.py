@@ -25,8 +25,9 @@ def promise_of(bench: Bench, coat: Coat, meter: Meter | None = None) -> float:
     """How many times as long as the work on the least bucket its windows are: the tightest of them, times all of them.
 
     `min(closes / needs) / sum(needs / closes)` over the windows of the least bucket that may be measured out, or of a
-    whole kit. A step needs until its end with the quickest hands, and at least its share of all work; a wet edge needs
-    the work on a whole bucket by all hands. Infinite where nothing is left to lay, or no window shuts.
+    whole kit; a wet edge counts for the least only, since to tape a joint helps no window that is tighter. A step needs
+    until its end with the quickest hands, and at least its share of all work; a wet edge needs the work on a whole
+    bucket by all hands. Infinite where nothing is left to lay, or no window shuts.
     """
     at = setting_of(bench, coat)
     whole_l = amounts(at.coat, at.profile, at.pieces).mixed_l if at.pieces else 0.0
@@ -37,8 +38,10 @@ def promise_of(bench: Bench, coat: Coat, meter: Meter | None = None) -> float:
     quickest = {
         kind: min(span for span in row if span is not None) for kind, row in zip(chain.kinds, spec.times, strict=True)
     }
-    taken = list(_shares_taken(at, spec, quickest))
-    return 1.0 / max(taken) / sum(taken) if any(taken) else math.inf
+    taken, joint = list(_shares_taken(at, spec, quickest)), _share_of_a_joint(at, spec, quickest)
+    if not any((*taken, joint)):
+        return math.inf
+    return 1.0 / max((*taken, joint)) / (sum(taken) or joint)
 
 
 def _shares_taken(at: CoatSetting, spec: Spec, quickest: dict[str, int]) -> Iterator[float]:
@@ -47,8 +50,12 @@ def _shares_taken(at: CoatSetting, spec: Spec, quickest: dict[str, int]) -> Iter
         work += quickest[kind]
         for window in (name for name in SHUT_BY.get(kind, ()) if name in spec.closes):
             yield max(ended, work / hands) / max(1, spec.closes[window])
-    if at.wet_pairs and WET_EDGE in spec.closes:
-        yield sum(quickest.values()) / hands / max(1, spec.closes[WET_EDGE])
+
+
+def _share_of_a_joint(at: CoatSetting, spec: Spec, quickest: dict[str, int]) -> float:
+    if not at.wet_pairs or WET_EDGE not in spec.closes:
+        return 0.0
+    return sum(quickest.values()) / len(at.crew.people) / max(1, spec.closes[WET_EDGE])
 
 
 def _least_l(at: CoatSetting) -> float:
