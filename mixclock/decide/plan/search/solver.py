@@ -33,7 +33,7 @@ LARGE = 60
 halls of forty bays each missed up to 3 % that the other found."""
 
 DETERMINISTIC_S: Sequence[tuple[int, float]] = ((33, 0.14), (36, 0.2), (LARGE, 0.3))
-BRIEF_S: Sequence[tuple[int, float]] = ((MOST_STEPS, 0.1), (LARGE, 0.08))
+BRIEF_S: Sequence[tuple[int, float]] = ((MOST_STEPS, 0.1), (LARGE, 0.05))
 """How long it looks, by the number of steps: longest where it finds most for its time; and where the soonest to the
 minute is not asked for."""
 
