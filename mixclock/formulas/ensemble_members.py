@@ -195,7 +195,10 @@ def _remembered_beyond(calibration: Calibration, bucket: BucketLoad, factor: flo
 
 def _run_of(calibration: Calibration, bucket: BucketLoad, factor: float, beyond: kernel.Cells | None = None) -> Run:
     stretch = _stretch(calibration, bucket, factor)
-    track = _march(calibration, bucket, kernel.Surroundings(bucket.air, bucket.readings, stretch), beyond)
+    if beyond is None and not bucket.readings and not isinstance(bucket.air, History):
+        track = _remembered_track(calibration, bucket)  # in steady air it is the same however time is stretched
+    else:
+        track = _march(calibration, bucket, kernel.Surroundings(bucket.air, bucket.readings, stretch), beyond)
     courses = [course.stretched(by) for by, course in zip(stretch, track.courses, strict=True)]
     lot = calibration.lot or [1.0] * calibration.size
     adiabatic = _remembered_adiabatic_s(calibration, bucket.material_c)
@@ -250,10 +253,17 @@ def _stretch(calibration: Calibration, bucket: BucketLoad, factor: float) -> lis
     return [factor * by * also for by, also in zip(lot, onto_sheet, strict=True)]
 
 
+@lru_cache(maxsize=2)
+def _remembered_track(calibration: Calibration, bucket: BucketLoad) -> kernel.March:
+    """The way of a bucket of which nothing was read, in the model's time: asked for its correction and then for its
+    end."""
+    return _march(calibration, bucket, kernel.Surroundings(bucket.air))
+
+
 @lru_cache(maxsize=256)
 def _remembered_stretch(calibration: Calibration, bucket: BucketLoad) -> list[float]:
     """The sheet's correction of the model's times, remembered: a bucket's edge and its hand-over need the same."""
-    track = _march(calibration, bucket, kernel.Surroundings(bucket.air), courses=False)
+    track = _remembered_track(calibration, bucket)
     log_ends = [math.log(end_s) for end_s in track.ends_s[0]]
     on_sheet = calibration.fitted.on_sheet(log_ends)
     return [math.exp(there - here) for there, here in zip(on_sheet, log_ends, strict=True)]
