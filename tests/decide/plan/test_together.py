@@ -86,6 +86,34 @@ def test_a_bay_that_one_can_t_roll_in_time_is_rolled_by_two() -> None:
     assert {step.who for step in rolls(plan)} == {"mixer", "roller"}
 
 
+def test_who_is_named_for_helping_to_cut_in_cuts_in_half_of_a_bay_that_one_can_t_cut_in_in_time() -> None:
+    """By hand: 14 m of edge at 35 m/h are 24 min. Poured at 7, who cuts in alone until 31 and then rolls 11 m² at
+    66 m²/h is done at 41, 34 minutes behind the pour; back-roll shuts after 30. Half of the edge takes the roller
+    until 19, and the mixer from 13, when the squeegee is down, until 25; the roll that follows until 29."""
+    shuts = minutes(pour_out=12.0, back_roll=30.0, wet_edge=40.0)
+    roller = Person("roller", ("cut-in", "roll"), roll_m2_h=66.0, cut_in_m_h=35.0)
+    bay = one_bay([replace(MIXER, cut_in_m_h=35.0), roller])
+    whole = replace(bay, areas=row_of([11.0], [14.0]), coats=(replace(bay.coats[0], split=False),))
+    assert not plan_of(whole, shuts).feasible
+    plan = plan_of(replace(whole, crew=(replace(whole.crew[0], helps=("cut-in",)), roller)), shuts)
+    assert plan.feasible
+    cut_in = {step.who: (step.beside, *minute(plan, step)) for step in plan.steps if step.kind == "cut-in"}
+    assert cut_in == {"roller": ("mixer", 7.0, 19.0), "mixer": ("roller", 13.0, 25.0)}
+    assert [(step.who, minute(plan, step)) for step in rolls(plan)] == [("roller", (19.0, 29.0))]
+
+
+def test_who_is_named_for_helping_to_cut_in_does_so_where_one_could_do_it_too_but_later() -> None:
+    """The bay from before with an hour to roll: done at 41 by one, at 29 by two."""
+    roomy = minutes(pour_out=12.0, back_roll=60.0, wet_edge=70.0)
+    roller = Person("roller", ("cut-in", "roll"), roll_m2_h=66.0, cut_in_m_h=35.0)
+    bay = replace(one_bay([replace(MIXER, cut_in_m_h=35.0), roller]), areas=row_of([11.0], [14.0]))
+    helped = replace(bay, crew=(replace(bay.crew[0], helps=("cut-in",)), roller))
+    ends = [
+        max(minute(plan, step)[1] for step in rolls(plan)) for plan in (plan_of(bay, roomy), plan_of(helped, roomy))
+    ]
+    assert ends == [41.0, 29.0]
+
+
 def test_nobody_else_is_counted_on_for_more_than_the_slowest_who_may_come() -> None:
     """Three may roll at 60, 40 and 20 m²/h; with 60 goes 20 or 40: 12 m² / 80 m²/h = 9 minutes at the most."""
     crew = Crew(tuple(Person(f"person {rate}", (), roll_m2_h=float(rate)) for rate in (60, 40, 20)))

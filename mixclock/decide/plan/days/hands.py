@@ -180,33 +180,48 @@ def _helps(task: CoatTask, ways: Ways, refused: CoatRefusal) -> tuple[tuple[str,
     return HELP if ways.effort is None or not ways.rough else (("cut-in",),)
 
 
-def _is_asked(task: CoatTask) -> bool:
-    """Whether the job file names who helps with rolling."""
-    return any("roll" in person.helps for person in task.setting.crew.people)
+def _is_asked(task: CoatTask, kind: str = "roll") -> bool:
+    """Whether the job file names who helps with a step."""
+    return any(kind in person.helps for person in task.setting.crew.people)
 
 
 def _rolled_together(task: CoatTask, stretches: list[Stretch], ways: Ways, found: list[Session]) -> list[Session]:
-    """The same coat rolled by the quickest two, or one batch of it, if that ends sooner and takes no more buckets. The
-    plan tries it with few buckets, or if the job file names who helps."""
-    buckets = buckets_in(found)
+    """The same coat with what two do side by side, in all of its batches or in one of them, if that ends sooner and
+    takes no more buckets."""
     if ways.stop():
         return found
-    if not (_may_help(task, "roll") and (buckets <= FEW_BUCKETS or _is_asked(task))):
+    kinds = _worth_sharing(task, buckets_in(found))
+    if not kinds:
         return _helped_at_last(ways, found) if _may_be_rolled_by_two(task, ways) else found
     best = found
+    for kind in kinds:
+        best = _shared_by_quickest(task, stretches, ways, best, kind)
+    if best is found or ways.rough:
+        return best
+    return [replace(session, laid=in_steadier_hands(session.laid, ways)) for session in best]
+
+
+def _worth_sharing(task: CoatTask, buckets: int) -> list[str]:
+    """The steps that the plan also tries with two: rolling with few buckets, and what somebody is named to lend."""
+    tried = {"cut-in": _is_asked(task, "cut-in"), "roll": buckets <= FEW_BUCKETS or _is_asked(task, "roll")}
+    return [kind for kind, worth_it in tried.items() if worth_it and _may_help(task, kind)]
+
+
+def _shared_by_quickest(
+    task: CoatTask, stretches: list[Stretch], ways: Ways, found: list[Session], kind: str
+) -> list[Session]:
+    best, buckets = found, buckets_in(found)
     no_more = replace(ways, any_hands=True, most=min(ways.most, buckets))
     for only in ("", *ONE_OF_THEM) if buckets > 1 else ("",):
         finer = not ways.rough and buckets > 1  # one bucket does the whole floor, however it is cut
-        together = laid_in_parts(_helped(task, ("roll",), only, by_quickest=True), stretches, no_more, finer)
+        together = laid_in_parts(_helped(task, (kind,), only, by_quickest=True), stretches, no_more, finer)
         if isinstance(together, CoatRefusal) or buckets_in(together) > buckets or ways.stop():
             continue
         if together[-1].over <= min(best[-1].over, found[-1].over - WORTH_HELPING):
             best = together
         if not only and best[-1].over <= found[-1].over - _saved_on_one(found):
             break
-    if best is found or ways.rough:
-        return best
-    return [replace(session, laid=in_steadier_hands(session.laid, ways)) for session in best]
+    return best
 
 
 def _may_be_rolled_by_two(task: CoatTask, ways: Ways) -> bool:

@@ -137,9 +137,12 @@ def prep_figures(kinds: Sequence[str]) -> list[practice.UsualFigure]:
     return [*(PREP[kind] for kind in kinds if kind in PREP), *([READY_S] if "ready" in kinds else [])]
 
 
-def times_of(crew: Crew, kind: str, pieces: Sequence[FloorPiece], fixed: Mapping[str, float]) -> tuple[int | None, ...]:
-    """How long a step takes each of the crew; None for those who don't do it."""
-    return _times(crew.people, crew.able(kind), kind, pieces, fixed)
+def times_of(
+    crew: Crew, kind: str, pieces: Sequence[FloorPiece], fixed: Mapping[str, float], helping: bool = False
+) -> tuple[int | None, ...]:
+    """How long a step takes each of the crew, `helping` as the second of two; None for those who don't do it."""
+    able = crew.able_to_help(kind) if helping else crew.able(kind)
+    return _times(crew.people, able, kind, pieces, fixed)
 
 
 def times_by_two(

@@ -282,7 +282,8 @@ class CoatChain:
             return times_of(crew, work, pieces, fixed)
         if work == "roll":
             return times_by_two(crew, work, pieces, kind != work, self.setting.by_quickest, pair)
-        return tuple(None if span is None else math.ceil(span * 0.5) for span in times_of(crew, work, pieces, fixed))
+        spans = times_of(crew, work, pieces, fixed, helping=kind in HELPED_BY)
+        return tuple(None if span is None else math.ceil(span * 0.5) for span in spans)
 
     def guess_for(self, first: int) -> Guess:
         """When the batch that begins with a piece is taken to be mixed."""
