@@ -36,13 +36,15 @@ class PlanQuestion:
 
 def sheet_for(asked: PlanQuestion, wished: Wish, ways: Ways) -> PlanSheet:
     """The plan with its take-off, and the other system beside it where one was asked for."""
+    from mixclock.outside.memory import tidied_seldom
     from mixclock.words.plan import PlanSheet
 
     asked, learned = _as_it_went(_in_one_unit(asked))
     # a name that is not known is told before the search, which takes seconds
     other = _with_other(asked, wished.instead) if wished.instead else None
     site, profiles = asked.standing.site, asked.standing.profiles
-    plan = plan_for(asked, wished, ways)
+    with tidied_seldom():
+        plan = plan_for(asked, wished, ways)
     plan = replace(plan, warnings=(*plan.warnings, *learned))
     sheet = PlanSheet(plan, site, profiles, _take(asked, plan))
     return replace(sheet, compared=_compared(sheet, other, wished, ways)) if other else sheet

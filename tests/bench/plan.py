@@ -31,6 +31,7 @@ from mixclock.decide.plan.judge.explanation import explain
 from mixclock.decide.plan.judge.foreman import foreman_plan, on_days
 from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
+from mixclock.outside.memory import tidied_seldom
 from mixclock.outside.profilefiles import find
 from tests.bench.trees import trees
 from tests.decide.plan.chances import chance_of
@@ -94,7 +95,8 @@ def timed(said: str, limit_s: float | None, make: Callable[[Ways], Plan]) -> Pla
     """Make a plan and print how long it took."""
     told: list[str] = []
     began, working = time.perf_counter(), time.process_time()
-    plan = make(Ways(progress=lambda what, _: told.append(what)))
+    with tidied_seldom():  # as the terminal does
+        plan = make(Ways(progress=lambda what, _: told.append(what)))
     took, worked = time.perf_counter() - began, time.process_time() - working
     done = f"{len(plan.batches)} batches, done {plan.finish:%a %H:%M}" if plan.finish else ""
     state = plan.obstacle.said if plan.obstacle else done

@@ -30,7 +30,7 @@ from mixclock.values import dataclass, replace
 RELAXABLE = frozenset({WET_EDGE, BACK_ROLL, "broadcast", POUR_OUT, RECOAT, "hours", "conditions", SMALL_BUCKET})
 MOST_PAIRS = 3
 MOST_CHANGES = 3
-ALL_TOGETHER, LEAST_TOGETHER = 9 * WORK_A_SECOND, 2 * WORK_A_SECOND
+ALL_TOGETHER, LEAST_TOGETHER = (round(share * WORK_A_SECOND) for share in (8.5, 2.0))
 """How much work an answer may take, with the plan that came before, and how much of it is at least for what frees the
 floor: the answer is there within ten seconds on an idle core. Where no more is left than that, it goes to the changes
 alone, and nothing is spent on what is in the way."""
