@@ -31,7 +31,7 @@ from mixclock.outside.book import Book, BookError
 from mixclock.outside.bucketmemory import BookMemory
 from mixclock.outside.calledhere import with_calls
 from mixclock.outside.clock import Clock, SystemClock
-from mixclock.outside.coatshelf import product_meant, shelf_for
+from mixclock.outside.coatshelf import product_meant, sheets_of, shelf_for
 from mixclock.outside.statedlog import StatedLog, by_the_whole_log, in_words_of_why
 from mixclock.outside.unrecorded import UnrecordedEntries
 from mixclock.outside.whichjob import WhichJob, job_named, no_job
@@ -134,9 +134,9 @@ class House:
     def kits(self) -> KitDesk:
         """Who answers whether the next kit may be opened."""
         from mixclock.decide.plan.days.kitcalls import KitDesk
-        from mixclock.outside.coatshelf import sheets_of
+        from mixclock.outside.pastpaces import past_pace_of
 
-        return KitDesk(lambda: self.bucket_model, sheets_of)
+        return KitDesk(lambda: self.bucket_model, sheets_of, lambda standing: past_pace_of(self.book, standing))
 
     @cached_property
     def _memory(self) -> BookMemory:

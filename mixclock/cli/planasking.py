@@ -62,12 +62,12 @@ def _in_one_unit(asked: PlanQuestion) -> PlanQuestion:
 
 def _as_it_went(asked: PlanQuestion) -> tuple[PlanQuestion, tuple[str, ...]]:
     """The question with the film and the pace that this floor and past jobs have shown, and what the crew is told."""
-    from mixclock.decide.plan.days.asitwent import as_it_went, at_usual_pace, believed
-    from mixclock.outside.pastpaces import past_paces
+    from mixclock.decide.plan.days.asitwent import as_it_went, at_usual_pace
+    from mixclock.outside.pastpaces import past_pace_of
 
     if asked.house is None:
         return asked, ()
-    past = believed(past_paces(asked.house.book, asked.standing))
+    past = past_pace_of(asked.house.book, asked.standing)
     if asked.started and asked.standing.batches:
         went = as_it_went(asked.standing, asked.begins, past)
     else:

@@ -5,23 +5,65 @@ from __future__ import annotations
 from datetime import datetime
 from enum import StrEnum
 
-from mixclock.values import dataclass
+from mixclock.values import dataclass, replace
 
 WORTH_SAYING = 0.1
 """A pace that is a tenth slower or faster is worth a word (judgement)."""
 
 
 @dataclass(frozen=True)
+class OwnPace:
+    """How long one person's steps of a kind took for each planned minute, and how many buckets tell that."""
+
+    who: str
+    kind: str
+    factor: float
+    batches: int
+
+    @property
+    def worth_saying(self) -> bool:
+        """Whether it differs from that person's rate by more than watches differ."""
+        return abs(self.factor - 1.0) >= WORTH_SAYING
+
+
+@dataclass(frozen=True)
 class DayPace:
-    """How long today's steps took for each planned minute, and how many buckets tell that."""
+    """How long a day's steps took for each planned minute, and how many buckets tell that.
+
+    `people` holds what is known of single hands; `others_factor` is that of steps of unknown hands, where it differs.
+    """
 
     factor: float = 1.0
     batches: int = 0
+    people: tuple[OwnPace, ...] = ()
+    others_factor: float | None = None
+
+    @property
+    def of_others(self) -> float:
+        """What those go by of whom nothing is known."""
+        return self.factor if self.others_factor is None else self.others_factor
 
     @property
     def worth_saying(self) -> bool:
         """Whether it differs from the job file's rates by more than people's watches differ."""
-        return self.batches > 0 and abs(self.factor - 1.0) >= WORTH_SAYING
+        told = any(own.worth_saying for own in self.people) or abs(self.of_others - 1.0) >= WORTH_SAYING
+        return self.batches > 0 and told
+
+    def of(self, who: str, kind: str) -> float:
+        """How long this person takes for a step, for each planned minute.
+
+        >>> pace = DayPace(1.4, 2, (OwnPace("Ana", "roll", 1.5, 1),), 1.2)
+        >>> pace.of("Ana", "roll"), pace.of("Ana", "squeegee"), pace.of("Rui", "roll")
+        (1.5, 1.2, 1.2)
+        """
+        known = (own.factor for own in self.people if (own.who, own.kind) == (who, kind))
+        return next(known, self.of_others)
+
+    def not_hurried(self) -> DayPace:
+        """The same where it is slower than stated; nobody is planned faster than they said."""
+        people = tuple(replace(own, factor=max(1.0, own.factor)) for own in self.people)
+        others = None if self.others_factor is None else max(1.0, self.others_factor)
+        return replace(self, factor=max(1.0, self.factor), people=people, others_factor=others)
 
 
 AS_STATED = DayPace()
@@ -117,5 +159,6 @@ class KitAnswer:
     left_l: float | None = None
     ways: tuple[Way, ...] = ()
     pace: DayPace = AS_STATED
+    paced: tuple[str, ...] = ()
     went: str = ""
     strips: int = 1

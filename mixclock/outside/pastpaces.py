@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from mixclock.decide.plan.days.asitwent import PastPace, crew_of_names, past_pace
+from mixclock.decide.kitshapes import AS_STATED, DayPace
+from mixclock.decide.plan.days.asitwent import PastPace, believed, crew_of_names, past_pace
 from mixclock.job.dayentries import PaceDropped
 from mixclock.job.drafts import Draft
 from mixclock.job.entry import TOLD_BY_MACHINE
@@ -13,6 +14,7 @@ from mixclock.job.naming import one_of
 from mixclock.job.progress import Standing
 from mixclock.job.saying import CannotTellError
 from mixclock.outside.book import Book
+from mixclock.outside.bookerrors import BookError
 
 PAST_JOBS = 5
 """So many of the last jobs tell how fast a crew is."""
@@ -29,6 +31,19 @@ def past_paces(book: Book, standing: Standing) -> list[PastPace]:
         if told is not None:
             found.append(told)
     return found
+
+
+def past_pace_of(book: Book, standing: Standing) -> DayPace:
+    """What those jobs amount to."""
+    return believed(past_paces(book, standing))
+
+
+def past_pace_if_readable(book: Book, standing: Standing) -> DayPace:
+    """The same for a watch: while nobody can read the book, a crew counts as stated, and its calls go on."""
+    try:
+        return past_pace_of(book, standing)
+    except BookError:
+        return AS_STATED
 
 
 def drop_pace(book: Book, standing: Standing, job: str | None, by: str | None) -> list[PastPace]:

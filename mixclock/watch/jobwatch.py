@@ -14,9 +14,9 @@ from mixclock.decide.alerting.raising import Silence
 from mixclock.decide.buckets import BucketModel
 from mixclock.decide.crewsteps import DAYS_FROM
 from mixclock.decide.kepttracks import KeptTracks, tracks_since
-from mixclock.decide.kitshapes import KitAnswer
+from mixclock.decide.kitshapes import DayPace, KitAnswer
 from mixclock.decide.plan.days.advice import plan_says
-from mixclock.decide.plan.days.kitcalls import KitDesk
+from mixclock.decide.plan.days.kitcalls import KitDesk, as_stated
 from mixclock.decide.shapes import Alert
 from mixclock.decide.tracks import Track
 from mixclock.job.entry import KINDS, Delivered, Entry, Facts, Raised, Unreadable
@@ -47,6 +47,8 @@ class Reckoning:
     mutes: tuple[Mute, ...] = ()
     beside: FoldBeside | None = None
     """Who works out a very long log beside the watch; without it the watch does that before its first look."""
+    past: Callable[[Standing], DayPace] = as_stated
+    """How fast a crew was on its finished jobs."""
 
 
 class JobWatch(FollowedJob):
@@ -58,7 +60,7 @@ class JobWatch(FollowedJob):
         self._beside, self._may_go_by_last = reckoning.beside, reckoning.beside is not None
         self.wants_whole = False
         self._mutes = reckoning.mutes
-        self._kits = KitDesk(lambda: reckoning.bucket_model, self._sheets)
+        self._kits = KitDesk(lambda: reckoning.bucket_model, self._sheets, reckoning.past)
         self._shelf_of: tuple[Site, Mapping[str, Profile]] | None = None
         self._agendas: dict[str, Agenda] = {}
         self._speaks: dict[str, bool] = {}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import Any, TypeVar
 
 from mixclock.decide.alerting.muting import Mute, read_mute
@@ -10,6 +11,7 @@ from mixclock.job.saying import CannotTellError
 from mixclock.outside.bookerrors import BookError
 from mixclock.outside.channels.choosable import ChannelWishes
 from mixclock.outside.channels.quiet import QuietHours, read_quiet_hours
+from mixclock.outside.pastpaces import past_pace_if_readable
 from mixclock.outside.settings import NAME, Settings, read_settings, readable_settings
 from mixclock.values import dataclass
 from mixclock.watch.channels import Channels, channels_here
@@ -95,7 +97,12 @@ def daemon_for(
         book=house.book,
         clock=house.clock,
         channels=channels or channels_here(wanted, house.clock.now),
-        reckoning=Reckoning(house.bucket_model, mutes=tuple(mutes), beside=FoldBeside(house.home)),
+        reckoning=Reckoning(
+            house.bucket_model,
+            mutes=tuple(mutes),
+            beside=FoldBeside(house.home),
+            past=partial(past_pace_if_readable, house.book),
+        ),
         faults=Faults(house.clock, lambda line: say(f"!  {line}")),
         tick_s=tick_s,
         extra_channels=extra_channels,

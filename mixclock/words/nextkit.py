@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from types import MappingProxyType
 from typing import Any
 
-from mixclock.decide.kitshapes import DayPace, Frees, KitAnswer, KitVerdict, Way, Why
+from mixclock.decide.kitshapes import Frees, KitAnswer, KitVerdict, Way, Why
 from mixclock.job.dayentries import KitAsked
 from mixclock.job.instants import json_text
 from mixclock.job.progress import Standing
@@ -172,8 +172,7 @@ def kit_beside(answer: KitAnswer, site: Site, now: datetime) -> Iterator[str]:
     grit = _grit(answer, site)
     if grit is not None:
         yield f"{grit} for it: weigh it out before part B goes in, stir it up every few minutes"
-    if answer.pace.worth_saying:
-        yield pace_words(answer.pace)
+    yield from (f"{said[:1].upper()}{said[1:]}" for said in answer.paced)
     if answer.went:
         yield answer.went
     if answer.verdict is KitVerdict.YES and answer.left_l is not None and answer.volume_l is not None:
@@ -187,17 +186,6 @@ def _grit(answer: KitAnswer, site: Site) -> str | None:
     if answer.verdict is not KitVerdict.YES or answer.coat is None:
         return None
     return grit_of(site.coat(answer.coat), answer.volume_l, site.units)
-
-
-def pace_words(pace: DayPace) -> str:
-    """How fast the crew is today beside its rates.
-
-    >>> pace_words(DayPace(1.25, 3))
-    'By today: 25 % slower than the job file says (3 buckets)'
-    """
-    share = round(abs(pace.factor - 1.0) * 100)
-    than = "slower" if pace.factor > 1.0 else "quicker"
-    return f"By today: {share} % {than} than the job file says ({pace.batches} bucket{'s' if pace.batches > 1 else ''})"
 
 
 def kit_said(answer: KitAnswer, site: Site, now: datetime) -> str:

@@ -14,7 +14,7 @@ from mixclock.decide.plan.floor.coverage import covered
 from mixclock.decide.plan.floor.pieces import pieces_of
 from mixclock.decide.plan.floor.quantities import amounts, film_um
 from mixclock.job import practice
-from mixclock.job.entry import Combined, Did, JobStarted, Poured
+from mixclock.job.entry import Began, Combined, Did, JobStarted, Poured, ProfileUsed
 from mixclock.job.site import Coat, Person
 from tests.decide.plan.test_replan import PLAIN_SITE, shed
 from tests.decide.worlds import Log, instant
@@ -242,3 +242,79 @@ def test_a_person_alone_who_mixed_the_next_bucket_in_between_tells_no_pace() -> 
     assert pace_of(log.standing(40), instant(40)).batches == 0
     log.add(60, Did("back-roll", 2))
     assert pace_of(log.standing(70), instant(70)).batches == 1
+
+
+def late_second_bay() -> Log:
+    """`exactly_at_the_rates`, but the second bay takes the roller half as long again from when the first was done."""
+    log = exactly_at_the_rates()
+    log.add(31.4 + 1.5 * 21.5, Did("back-roll", 2))
+    return log
+
+
+def test_who_alone_rolls_is_planned_slower_and_the_mixer_is_not() -> None:
+    """12 m² at 75 m²/h and 6.9 m of edge at 35 m/h are 21.5 min from bay to bay: 32.2 are half as much again."""
+    log = late_second_bay()
+    went = as_it_went(log.standing(70), instant(70))
+    mixer, roller = went.standing.site.crew
+    assert practice.squeegee_rate_m2_h(mixer) == 110.0
+    assert practice.roll_rate_m2_h(roller) == pytest.approx(75.0 / 1.5, rel=0.01)
+    assert practice.cut_in_rate_m_h(roller) == pytest.approx(35.0 / 1.5, rel=0.01)
+    assert went.said == ("today roller takes 50 % longer than stated to cut in and back-roll (1 bucket): planned so",)
+
+
+TWO_ROLLERS = PLAIN_SITE.replace("Europe/Lisbon", "UTC").replace(
+    '[[crew]]\nname = "roller"',
+    '[[crew]]\nname = "Ana"\ndoes = ["cut in", "roll"]\nroll = "75 m2/h"\n[[crew]]\nname = "roller"',
+)
+
+
+def two_rollers(by: str | None, *, begun: bool) -> Log:
+    """Bay 1 rolled at 75 m²/h in 9.6 min would be done at 29.6; it was at 34.4, half as long again."""
+    log = shed()
+    log.entries[0] = replace(log.entries[0], facts=JobStarted("Boat shed", TWO_ROLLERS))
+    log.add(0, Combined("Shed base", ("bay 1",), "base", 3.8, 4.1, mixing_s=180), by="mixer")
+    log.add(4, Poured(1), by="mixer")
+    if begun:
+        log.add(20, Began("back-roll", 1), by=by)
+    log.add(20 + 1.5 * 9.6, Did("back-roll", 1), by=by)
+    return log
+
+
+def test_of_two_who_roll_the_one_who_stated_it_is_planned_slower() -> None:
+    log = two_rollers("Ana", begun=True)
+    pace = pace_of(log.standing(40), instant(40))
+    assert pace.of("Ana", "roll") == pytest.approx(1.5, rel=0.01)
+    assert pace.of("roller", "roll") == pytest.approx(1.0)
+    (line,) = as_it_went(log.standing(40), instant(40)).said
+    assert line == "today Ana takes 50 % longer than stated to back-roll (1 bucket): planned so"
+
+
+@pytest.mark.parametrize(("by", "begun"), [(None, True), ("mixer", True), ("Ana", False)])
+def test_a_step_of_hands_or_a_begin_that_nobody_knows_moves_only_the_whole_crew(by: str | None, begun: bool) -> None:
+    """The mixer who calls it out doesn't roll; and without its begin nobody knows whether Ana waited."""
+    log = two_rollers(by, begun=begun)
+    pace = pace_of(log.standing(40), instant(40))
+    assert pace.people == ()
+    assert pace.batches == 1
+    assert pace.of("Ana", "roll") == pace.of("mixer", "squeegee") == pace.factor
+
+
+def test_who_did_something_else_meanwhile_is_not_called_slow() -> None:
+    log = two_rollers("Ana", begun=True)
+    log.add(24, Combined("Shed base", ("bay 2",), "base", 3.8, 4.1, mixing_s=180), by="mixer")
+    log.add(28, Poured(2), by="mixer")
+    assert pace_of(log.standing(40), instant(40)).of("Ana", "roll") == pytest.approx(1.5, rel=0.01)
+    log.add(30, Did("back-roll", 2), by="Ana")
+    assert ("Ana", "roll") not in {(own.who, own.kind) for own in pace_of(log.standing(40), instant(40)).people}
+
+
+def test_acid_that_went_too_far_leaves_no_film_to_be_told_of() -> None:
+    log = shed()
+    pot_life = '[pot-life]\nmass = "1.0 kg"\nend = "gel"\nat = { "20 °C" = "40 min" }\n'
+    acid = f'name = "Shed base"\nfamily = "acid etch"\nsource = "invented"\n{pot_life}'
+    log.entries[1] = replace(log.entries[1], facts=ProfileUsed("Shed base", acid))
+    log.add(0, Combined("Shed base", ("bay 1",), "base", 2.0, 2.2, mixing_s=180), by="mixer")
+    log.add(4, Poured(1, covered_m2=12.0))
+    (line,) = (line for line in as_it_went(log.standing(), instant(30)).said if "so far" in line)
+    assert line.endswith("the slab got less than was asked there; the rest is planned as was asked, so pour more of it")
+    assert "thinner" not in line

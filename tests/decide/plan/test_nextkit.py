@@ -8,7 +8,7 @@ from datetime import timedelta
 
 import pytest
 
-from mixclock.decide.kitshapes import Frees, KitAnswer, KitVerdict, Why
+from mixclock.decide.kitshapes import DayPace, Frees, KitAnswer, KitVerdict, Why
 from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.days.kitcalls import KitDesk, OpenQuestions
 from mixclock.decide.plan.days.nextkit import AT_ONCE, MEASURING, next_kit
@@ -39,6 +39,7 @@ from mixclock.job.entry import (
 from mixclock.job.steps import BACK_ROLL, BROADCAST, TAPE, Rank
 from mixclock.words.nextkit import kit_entry, kit_json, kit_lines, kit_said, kit_short
 from tests.boatshed import PAIR_WITH_RATES
+from tests.decide.plan.test_replan import PLAIN_SITE
 from tests.decide.worlds import MODEL, SITE, Log, instant
 
 SOLO = SITE.replace(PAIR_WITH_RATES, '[[crew]]\nname = "mixer"\n')
@@ -208,7 +209,26 @@ def test_a_crew_that_is_slower_today_is_reckoned_with_as_it_is() -> None:
     assert slow.volume_l is not None
     assert fast.volume_l is not None
     assert slow.volume_l <= fast.volume_l
-    assert "slower than the job file says" in "\n".join(kit_lines(slow, log.standing(62).site, instant(62)))
+    assert "42 % longer than by its stated rates" in "\n".join(kit_lines(slow, log.standing(62).site, instant(62)))
+
+
+def test_the_next_bucket_goes_by_yesterday_and_by_past_jobs_as_a_plan_does() -> None:
+    """A bay half as long again as stated yesterday: this morning's bucket is no larger than that crew lays."""
+    log = shed(PLAIN_SITE)
+    log.add(0, Combined("Shed base", ("bay 1",), "base", 3.8, 4.1, mixing_s=180), by="mixer")
+    log.add(4, Poured(1))
+    log.add(4 + 1.5 * 27.4, Did(BACK_ROLL, 1))
+    morning = 24 * 60.0
+    log.add(morning, Reading(air_c=20.0, rh_pct=50.0, slab_c=20.0))
+    answer = ask(log, morning + 1)
+    assert answer.pace.factor == pytest.approx(1.5, abs=0.02)
+    (line,) = (line for line in kit_lines(answer, log.standing().site, instant(morning + 1)) if "the crew" in line)
+    assert line == "On its last day here the crew took 50 % longer than its stated rates (1 bucket): planned so"
+    past, fresh = DayPace(1.4, 8), shed(PLAIN_SITE)
+    desk = KitDesk(lambda: MODEL, past=lambda _: past)
+    answer = desk.answer(fresh.standing(1), fresh.tracks(1), instant(1))
+    assert answer.pace == past
+    assert any("on its past jobs this crew took 40 % longer" in said for said in answer.paced)
 
 
 def test_a_finished_job_and_a_floor_that_has_every_coat_open_nothing() -> None:

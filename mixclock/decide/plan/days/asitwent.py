@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
 from mixclock.decide.hours import local
-from mixclock.decide.kitshapes import AS_STATED, DayPace
+from mixclock.decide.kitshapes import AS_STATED, WORTH_SAYING, DayPace
 from mixclock.decide.plan.days.pace import at_pace, pace_of
 from mixclock.decide.plan.floor.coverage import measures
 from mixclock.decide.plan.floor.quantities import film_um
 from mixclock.job import practice
 from mixclock.job.dayentries import PaceDropped
+from mixclock.job.profile import WASHED_OFF
 from mixclock.job.progress import Standing
-from mixclock.job.site import Coat, Site
+from mixclock.job.site import Coat, Person, Site
 from mixclock.values import dataclass, replace
 
 MOST_WASTE = 0.6
@@ -25,6 +26,7 @@ PRIOR_BATCHES = 6.0
 """This many buckets must agree before half of what they tell is believed (judgement)."""
 
 FEWEST = 3
+IN_WORDS: Mapping[str, str] = {"roll": "back-roll", "broadcast": "throw flake", "cut-in": "cut in"}
 
 
 @dataclass(frozen=True)
@@ -33,6 +35,7 @@ class AsItWent:
 
     standing: Standing
     said: tuple[str, ...] = ()
+    pace: DayPace = AS_STATED
 
 
 def as_it_went(standing: Standing, now: datetime, past: DayPace = AS_STATED) -> AsItWent:
@@ -45,8 +48,14 @@ def as_it_went(standing: Standing, now: datetime, past: DayPace = AS_STATED) -> 
         coats.append(gone.coat)
         said += [gone.said] if gone.said else []
     learned = replace(standing, site=replace(site, coats=tuple(coats)))
-    paced = _as_slow_as_here(learned, now) or at_usual_pace(learned, past)
+    paced = crew_as_it_went(learned, now, past)
     return AsItWent(paced.standing, (*said, *paced.said))
+
+
+def crew_as_it_went(standing: Standing, now: datetime, past: DayPace = AS_STATED) -> AsItWent:
+    """The job by a crew as slow as it was on this floor, today or on the last day that tells it; else as on its `past`
+    jobs."""
+    return _as_slow_as_here(standing, now) or at_usual_pace(standing, past)
 
 
 @dataclass(frozen=True)
@@ -63,7 +72,9 @@ def coat_as_it_went(standing: Standing, coat: Coat) -> CoatSoFar:
     if went is None:
         return CoatSoFar(coat)
     learned = _with_its_waste(coat, went)
-    return CoatSoFar(learned, _film_said(standing.site, coat, learned, went))
+    profile = standing.profile(coat.product)
+    stays = profile is None or profile.family not in WASHED_OFF
+    return CoatSoFar(learned, _film_said(standing.site, coat, learned, went, stays))
 
 
 def _as_slow_as_here(standing: Standing, now: datetime) -> AsItWent | None:
@@ -73,11 +84,12 @@ def _as_slow_as_here(standing: Standing, now: datetime) -> AsItWent | None:
     for at in (now, *reversed(days.values())):
         pace = pace_of(standing, at)
         if pace.batches:
-            if not pace.worth_saying or pace.factor <= 1.0:
+            slower = pace.not_hurried()
+            if not slower.worth_saying:
                 return AsItWent(standing)
             is_today = local(site, at).date() == local(site, now).date()
-            when = "today the crew takes" if is_today else "on its last day here the crew took"
-            return AsItWent(replace(standing, site=at_pace(site, pace)), (_pace_said(when, pace, site),))
+            said = tuple(_pace_said("today" if is_today else "on its last day here", is_today, slower, site))
+            return AsItWent(replace(standing, site=at_pace(site, slower)), said, slower)
     return None
 
 
@@ -136,10 +148,12 @@ def _with_its_waste(coat: Coat, went: _SoFar) -> Coat:
     return coat if went.waste < least_waste(coat) else replace(coat, waste=min(MOST_WASTE, went.waste))
 
 
-def _film_said(site: Site, coat: Coat, learned: Coat, went: _SoFar) -> str:
+def _film_said(site: Site, coat: Coat, learned: Coat, went: _SoFar, stays: bool) -> str:
     units = site.units
     was, counted = (units.write_spread(went.planned_m2_l(each)) for each in (coat, learned))
     so_far = f"{coat.name} goes {units.write_spread(went.went_m2_l)} so far, {was} was planned"
+    if went.waste < least_waste(coat) and not stays:
+        return f"{so_far}: the slab got less than was asked there; the rest is planned as was asked, so pour more of it"
     if went.waste < least_waste(coat):
         thick, lies = (units.write_film(film) for film in (went.film_um, went.lies_um(coat)))
         told = f"it lies thinner than {thick} wet, at about {lies}"
@@ -149,19 +163,43 @@ def _film_said(site: Site, coat: Coat, learned: Coat, went: _SoFar) -> str:
     return f"{so_far}: the rest is counted by what the buckets covered"
 
 
-def _pace_said(when: str, pace: DayPace, site: Site) -> str:
-    buckets = f"{pace.batches} bucket{'s' if pace.batches != 1 else ''}"
-    longer = f"{(pace.factor - 1.0) * 100:.0f} % longer than {rates_said(site)}"
-    return f"{when} {longer} ({buckets}): planned so"
+def _pace_said(when: str, is_today: bool, pace: DayPace, site: Site) -> Iterator[str]:
+    """Whose pace was slower, as far as that is known, and that of the others."""
+    takes = "takes" if is_today else "took"
+    for own in dict.fromkeys((own.who, own.factor, own.batches) for own in pace.people if own.worth_saying):
+        kinds = [each.kind for each in pace.people if (each.who, each.factor, each.batches) == own]
+        who, factor, batches = own
+        stated = "stated" if _states_any(site, who) else "is usual"
+        steps = " and ".join(IN_WORDS[kind] for kind in kinds)
+        yield f"{when} {who} {takes} {_longer(factor)} than {stated} to {steps} ({_buckets(batches)}): planned so"
+    if abs(pace.of_others - 1.0) >= WORTH_SAYING:
+        rates, longer = rates_said(site), _longer(pace.of_others)
+        if pace.others_factor is None:
+            yield f"{when} the crew {takes} {longer} than {rates} ({_buckets(pace.batches)}): planned so"
+        else:
+            yield f"{when} whatever else was done took {longer} than by {rates_said(site)}: planned so"
+
+
+def _longer(factor: float) -> str:
+    return f"{(factor - 1.0) * 100:.0f} % longer"
+
+
+def _buckets(count: int) -> str:
+    return f"{count} bucket{'s' if count != 1 else ''}"
+
+
+def _states_any(site: Site, who: str) -> bool:
+    return any(person.name == who and _has_rate(person) for person in site.crew)
+
+
+def _has_rate(person: Person) -> bool:
+    rates = (person.squeegee_m2_h, person.roll_m2_h, person.broadcast_m2_h, person.cut_in_m_h)
+    return any(rate is not None for rate in rates)
 
 
 def rates_said(site: Site) -> str:
     """The rates of a crew as they are called: nobody has to have stated any."""
-    stated = any(
-        rate is not None
-        for person in site.crew
-        for rate in (person.squeegee_m2_h, person.roll_m2_h, person.broadcast_m2_h, person.cut_in_m_h)
-    )
+    stated = any(_has_rate(person) for person in site.crew)
     return "its stated rates" if stated else "crews usually do"
 
 
@@ -188,7 +226,7 @@ def at_usual_pace(standing: Standing, pace: DayPace) -> AsItWent:
         f"on its past jobs this crew took {abs(pace.factor - 1.0) * 100:.0f} % {faster} than {rates} "
         f"({pace.batches} buckets, believed in part): planned so"
     )
-    return AsItWent(replace(standing, site=at_pace(standing.site, pace)), (said,))
+    return AsItWent(replace(standing, site=at_pace(standing.site, pace)), (said,), pace)
 
 
 def crew_of_names(standing: Standing) -> frozenset[str]:
@@ -213,7 +251,7 @@ def past_pace(standing: Standing) -> PastPace | None:
     dropped = any(
         isinstance(entry.facts, PaceDropped) and entry.number not in standing.withdrawn for entry in standing.entries
     )
-    return PastPace(standing.job, pace, dropped)
+    return PastPace(standing.job, DayPace(pace.factor, pace.batches), dropped)
 
 
 def believed(past: Sequence[PastPace]) -> DayPace:

@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.alerting.dayends import PlanSays
 from mixclock.decide.buckets import BucketModel
-from mixclock.decide.kitshapes import KitAnswer, KitVerdict
+from mixclock.decide.kitshapes import AS_STATED, DayPace, KitAnswer, KitVerdict
 from mixclock.decide.plan.days.advice import plan_says
 from mixclock.decide.plan.days.nextkit import next_kit
 from mixclock.decide.plan.days.planjson import plans_in
@@ -38,21 +38,35 @@ KEPT_AT_MOST = 12
 """How many answers are kept: two for each job at work, one for now and one for a kit that somebody measures out."""
 
 
+PAST_KEPT = timedelta(minutes=10)
+"""What past jobs tell is asked anew after so long: only somebody's word drops one of them (judgement)."""
+
+
 def _none(_: Site) -> Mapping[str, Profile]:
     return {}
+
+
+def as_stated(_: Standing) -> DayPace:
+    """What past jobs tell where there are none."""
+    return AS_STATED
 
 
 class KitDesk:
     """Answers the question, and keeps what an answer took long to work out.
 
-    `shelf` holds the sheets of a job file's products, of which no batch may have been mixed so far.
+    `shelf` holds the sheets of a job file's products, of which no batch may have been mixed so far; `past` tells how
+    fast the crew was on its finished jobs.
     """
 
     def __init__(
-        self, model: Callable[[], BucketModel], shelf: Callable[[Site], Mapping[str, Profile]] = _none
+        self,
+        model: Callable[[], BucketModel],
+        shelf: Callable[[Site], Mapping[str, Profile]] = _none,
+        past: Callable[[Standing], DayPace] = as_stated,
     ) -> None:
-        """`model` is called only when somebody asks the first question."""
-        self._model, self._shelf = model, shelf
+        """`model` and `past` are called only when somebody asks the first question."""
+        self._model, self._shelf, self._past = model, shelf, past
+        self._past_known: dict[str, tuple[datetime, DayPace]] = {}
         self._timing: dict[str, tuple[Standing, SheetTiming]] = {}
         self._questions = OpenQuestions()
         self._known: dict[tuple[str, datetime | None], tuple[tuple[int, int], datetime, KitAnswer]] = {}
@@ -71,7 +85,9 @@ class KitDesk:
         if kept is not None and kept[0] == key and timedelta() <= now - kept[1] < FRESH:
             return kept[2]
         whole = replace(standing, profiles={**self._shelf(standing.site), **standing.profiles})
-        answer = next_kit(whole, tracks, self._timing_of(whole), now, plans, measuring_since)
+        answer = next_kit(
+            whole, tracks, self._timing_of(whole), now, plans, measuring_since, self._past_of(standing, now)
+        )
         if len(self._known) >= KEPT_AT_MOST:
             self._known.clear()
         self._known[place] = key, now, answer
@@ -110,6 +126,13 @@ class KitDesk:
         area = answer.areas[0] if len(answer.areas) == 1 else None
         rank = Rank.CRITICAL if was_yes else Rank.TIMELY
         return (Alert(name, NEXT_KIT, rank, stage, now, area=area, who=asked.by, detail=answer),)
+
+    def _past_of(self, standing: Standing, now: datetime) -> DayPace:
+        """What past jobs tell of the crew, kept for a while."""
+        kept = self._past_known.get(standing.job)
+        if kept is None or not timedelta() <= now - kept[0] < PAST_KEPT:
+            kept = self._past_known[standing.job] = now, self._past(standing)
+        return kept[1]
 
     def _timing_of(self, standing: Standing) -> SheetTiming:
         """The sheets' clocks. They are kept until the weather changes or something is learned."""

@@ -1,4 +1,4 @@
-"""May the next kit be opened? By the plan's own model: one more bucket, beside all that is under way, at today's pace.
+"""May the next kit be opened? By the plan's own model: one more bucket, beside all that is under way, at its pace.
 
 If a plan that begins now mixes the bucket now, the answer is "yes". If that plan mixes it later, the crew waits that
 long. If there is no plan, the answer is "no". Then one obstacle after another is left out until a plan is found. So
@@ -12,14 +12,13 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.hot import hot_since
 from mixclock.decide.hours import local
-from mixclock.decide.kitshapes import Frees, KitAnswer, KitVerdict, StillOpen, Way, Why
+from mixclock.decide.kitshapes import AS_STATED, DayPace, Frees, KitAnswer, KitVerdict, StillOpen, Way, Why
 from mixclock.decide.plan.days.advice import bought_l
-from mixclock.decide.plan.days.asitwent import coat_as_it_went
+from mixclock.decide.plan.days.asitwent import coat_as_it_went, crew_as_it_went
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.comingbuckets import areas_left, buckets_left, coat_left, part_of
 from mixclock.decide.plan.days.onebucket import BucketPlace, OneBucket, TooMuch, fits_in
 from mixclock.decide.plan.days.outsidehours import beside_hours, is_at_it
-from mixclock.decide.plan.days.pace import at_pace, pace_of
 from mixclock.decide.plan.days.standpoint import standpoint_of
 from mixclock.decide.plan.floor.conditions import Stretch, allowed, objection, working_stretches
 from mixclock.decide.plan.floor.coverage import used_l
@@ -60,8 +59,9 @@ def next_kit(
     now: datetime,
     plans: Sequence[Plan] = (),
     measuring_since: datetime | None = None,
+    past: DayPace = AS_STATED,
 ) -> KitAnswer:
-    """The answer at an instant; `plans` are those of the log, the oldest first.
+    """The answer at an instant; `plans` are those of the log, the oldest first, and `past` is what finished jobs tell.
 
     `measuring_since` is when somebody opened the kit; from then on it is being measured out, and part B goes in soon.
     """
@@ -76,7 +76,7 @@ def next_kit(
     if standing.profile(goal.coat.product) is None:
         return KitAnswer(KitVerdict.NO, Why.NO_SHEET, goal.coat.name, goal.coat.product, goal.areas,
                          ways=(Way(Frees.SHEET),))  # fmt: skip
-    return _KitQuestion(standing, tracks, timing, now, tuple(plans), goal, measuring_since).answer()
+    return _KitQuestion(standing, tracks, timing, now, tuple(plans), goal, measuring_since, past).answer()
 
 
 def _spoilt(standing: Standing, tracks: Sequence[Track], now: datetime) -> KitAnswer | None:
@@ -118,11 +118,12 @@ class _KitQuestion:
         plans: tuple[Plan, ...],
         goal: _Goal,
         measuring_since: datetime | None,
+        past: DayPace,
     ) -> None:
         self.went = coat_as_it_went(standing, goal.coat)
         self.now, self.goal, self.plans, self.tracks = now, replace(goal, coat=self.went.coat), plans, tracks
-        self.pace = pace_of(standing, now)
-        site = at_pace(standing.site, self.pace)
+        self.paced = crew_as_it_went(standing, now, past)
+        site = self.paced.standing.site
         waste = self.went.coat.waste
         coats = (replace(coat, waste=waste) if coat.name == goal.coat.name else coat for coat in site.coats)
         site = replace(site, coats=tuple(coats))
@@ -324,7 +325,8 @@ class _KitQuestion:
 
     def _blank(self, verdict: KitVerdict, why: Why, found: OneBucket | None = None) -> KitAnswer:
         coat = self.goal.coat
-        known = KitAnswer(verdict, why, coat.name, coat.product, self.goal.areas, pace=self.pace, went=self.went.said)
+        known = KitAnswer(verdict, why, coat.name, coat.product, self.goal.areas, pace=self.paced.pace,
+                          paced=self.paced.said, went=self.went.said)  # fmt: skip
         if found is None:
             return known
         amounts = found.spec.amounts

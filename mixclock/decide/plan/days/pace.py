@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from functools import cached_property
 
 from mixclock.decide.hours import local
-from mixclock.decide.kitshapes import DayPace
+from mixclock.decide.kitshapes import DayPace, OwnPace
+from mixclock.decide.plan.days.ownpace import KnownHands, OwnShare, piece_of, worked_s
 from mixclock.decide.plan.floor.crew import Crew, crew_of, times_of
-from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.decide.plan.floor.precedence import FLAKE_LAG_S, soonest_ends
 from mixclock.job import practice
 from mixclock.job.progress import Batch, Portion, Standing
@@ -25,39 +25,59 @@ QUICKEST, SLOWEST = 0.8, 2.5
 
 
 def pace_of(standing: Standing, now: datetime) -> DayPace:
-    """Today's pace: the median of the last buckets.
+    """Today's pace: the median of the last buckets, and that of each person at the steps of known hands.
 
     A bucket counts from its pour to the last of its steps that was stated, and its steps should take what the crew's
-    rates say. Only the time at work counts: not what its hands still did for the bucket before, nor a break.
+    rates say. Only the time at work counts: not what its hands still did for the bucket before, nor a break. A bucket
+    whose every stated step tells of known hands tells nothing of other work: that goes by the other buckets.
     """
     crew, today = crew_of(standing.site), local(standing.site, now).date()
-    shares = [
-        share
-        for batch in standing.batches
-        if local(standing.site, batch.combined.at).date() == today
-        for share in _shares(standing, crew, batch)
-    ][-LOOKED_AT:]
-    if not shares:
+    hands = KnownHands(standing, crew)
+    shares, unknown, own = list[float](), list[float](), list[OwnShare]()
+    for batch in standing.batches:
+        if local(standing.site, batch.combined.at).date() == today:
+            seen, mine = list(_shares(standing, crew, batch)), list(hands.shares(batch))
+            shares += seen
+            own += mine
+            unknown += [] if hands.know_all(batch) else seen
+    if not shares and not own:
         return DayPace()
+    people = tuple(_own_paces(own)) if len(crew.people) > 1 else ()
+    factor = _median(shares or [each.share for each in own])
+    count = max(len(shares[-LOOKED_AT:]), *(each.batches for each in people), 1)
+    return DayPace(factor, count, people, _median(unknown) if people else None)
+
+
+def _median(shares: Sequence[float]) -> float:
+    """The usual share of the last ones, as far as it is believed; as stated without any."""
+    if not shares:
+        return 1.0
     from statistics import median  # before the first pour nobody needs it
 
-    return DayPace(min(SLOWEST, max(QUICKEST, median(shares))), len(shares))
+    return min(SLOWEST, max(QUICKEST, median(shares[-LOOKED_AT:])))
+
+
+def _own_paces(own: Sequence[OwnShare]) -> Iterator[OwnPace]:
+    """Each person's pace at each step that their own hands are known for."""
+    for who, kind in dict.fromkeys((share.who, share.kind) for share in own):
+        mine = [share.share for share in own if (share.who, share.kind) == (who, kind)]
+        yield OwnPace(who, kind, _median(mine), len(mine[-LOOKED_AT:]))
 
 
 def at_pace(site: Site, pace: DayPace) -> Site:
-    """The same job with a crew that is as fast as today."""
+    """The same job with a crew that is as fast as this: each as is known of them, else as their crew."""
     if not pace.batches:
         return site
-    return replace(site, crew=tuple(_slowed(person, pace.factor) for person in crew_of(site).people))
+    return replace(site, crew=tuple(_slowed(person, pace) for person in crew_of(site).people))
 
 
-def _slowed(person: Person, factor: float) -> Person:
+def _slowed(person: Person, pace: DayPace) -> Person:
     return replace(
         person,
-        squeegee_m2_h=practice.squeegee_rate_m2_h(person) / factor,
-        roll_m2_h=practice.roll_rate_m2_h(person) / factor,
-        broadcast_m2_h=practice.broadcast_rate_m2_h(person) / factor,
-        cut_in_m_h=practice.cut_in_rate_m_h(person) / factor,
+        squeegee_m2_h=practice.squeegee_rate_m2_h(person) / pace.of(person.name, "squeegee"),
+        roll_m2_h=practice.roll_rate_m2_h(person) / pace.of(person.name, "roll"),
+        broadcast_m2_h=practice.broadcast_rate_m2_h(person) / pace.of(person.name, "broadcast"),
+        cut_in_m_h=practice.cut_in_rate_m_h(person) / pace.of(person.name, "cut-in"),
     )
 
 
@@ -103,13 +123,8 @@ class _AtWork:
         ]
 
     def since(self, at: datetime) -> float:
-        """The seconds from an instant to the last step, without the breaks of the job file in between."""
-        zone, span_s = self.standing.site.wall, (self.ended - at).total_seconds()
-        for clock, long_s in self.standing.site.hours.breaks if self.standing.site.hours is not None else ():
-            begun = datetime.combine(at.astimezone(zone).date(), clock, zone)
-            over = begun + timedelta(seconds=long_s)
-            span_s -= max(0.0, (min(over, self.ended) - max(begun, at)).total_seconds())
-        return span_s
+        """The seconds at work from an instant to the last step."""
+        return worked_s(self.standing.site, at, self.ended)
 
 
 def _share_at_work(at: _AtWork) -> float | None:
@@ -158,17 +173,12 @@ def _one_by_one(kinds: Sequence[str], quickest: Mapping[str, int]) -> int:
 
 def _by_the_rates(at: _AtWork) -> dict[str, int]:
     """How long the quickest of the crew takes for each step of a portion; nothing if nobody knows its size."""
-    site, portion = at.standing.site, at.portion
     kinds = ("cut-in", "squeegee", "roll", *(("broadcast",) if at.last == BROADCAST else ()))
-    areas = [area for name in portion.areas if (area := site.area(name)) is not None]
-    size_m2 = sum(area.size_m2 for area in areas)
-    covered_m2 = min(size_m2, portion.covered_m2) if portion.covered_m2 is not None else size_m2
-    if size_m2 <= 0.0 or covered_m2 <= 0.0:
+    piece = piece_of(at.standing.site, at.portion)
+    if piece is None:
         return {}
-    edge_m = sum(practice.edge_m(area).value for area in areas) * covered_m2 / size_m2
-    piece = (FloorPiece("", covered_m2, edge_m),)
     return {
-        kind: min(span for span in times_of(at.crew, kind, piece, {}) if span is not None)
+        kind: min(span for span in times_of(at.crew, kind, (piece,), {}) if span is not None)
         for kind in kinds
-        if kind != "cut-in" or edge_m > 0.0
+        if kind != "cut-in" or piece.edge_m > 0.0
     }
