@@ -173,6 +173,7 @@ CAUTIONS: tuple[Caution, ...] = (
     ),
     Caution("Never a lid on mixed resin.", _of(EPOXIES | MONOMERS, _M.POURING, _M.LEFTOVERS)),
     Caution("Loose flake is slippery: spiked shoes on, nobody else on the floor.", _of(RESINS, _M.BROADCAST)),
+    Caution("Sand throws up quartz dust, which scars the lungs: a P3 (P100) mask.", _of(RESINS, _M.BROADCAST)),
     Caution(
         "Leftovers: outside, away from anything that burns, spread thin on sand or sheeting until hard.",
         _of(RESINS, _M.LEFTOVERS),

@@ -190,7 +190,8 @@ def area_line(sheet: PlanSheet, area: AreaTake) -> str:
     _, whole, *alike = units.write_in_line([largest_l, *litres, *diluted])
     said = [f"{whole}{_short_parts(area.parts, units, alike[: len(litres) - 1])}"]
     if area.upright_m2:
-        said.append(f"coves and stairs {units.write_area(area.upright_m2)} of it, in thin coats")
+        thin = "" if area.dilution is not None else ", in thin coats"
+        said.append(f"with {units.write_area(area.upright_m2)} of coves and stairs{thin}")
     if area.flake is not None:
         said.append(f"{area.flake.material} {units.write_mass(area.flake.thrown_kg)}")
     if area.dilution is not None:

@@ -134,6 +134,17 @@ def test_coves_and_stairs_take_their_own_by_length_in_thinner_coats() -> None:
     assert any("sag" in line for line in trimmed.assumed)
 
 
+def test_stairs_and_the_strip_of_a_cove_are_etched_as_wet_as_the_floor() -> None:
+    """By hand: 10 m² of floor, 20 m of cove 10 cm high and 4 m of stairs 45 cm are 13.8 m²; at 1.5 m²/L 9.2 L, of
+    which a quarter is acid, 2.3 L. Nothing sags that is rinsed off, so nothing is laid thin."""
+    etch = Coat("etch", "Etch", spread_m2_l=1.5, waste=0.0)
+    found = taken(etch, areas=(replace(AREAS[0], cove_m=20.0, stairs_m=4.0),))
+    dilution = found.coats[0].dilution
+    assert dilution is not None
+    assert (found.coats[0].needed_l, dilution.product_l) == (pytest.approx(9.2), pytest.approx(2.3))
+    assert not any("sag" in line for line in found.assumed)
+
+
 def test_a_rough_slab_takes_more_than_its_film() -> None:
     # rough is 200 µm more: 10 m² at 500 µm are 5 L, /0.9
     found = taken(COAT, areas=(Area("bay 1", 10.0, texture="rough"),)).coats[0]

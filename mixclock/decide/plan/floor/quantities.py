@@ -130,10 +130,10 @@ def least_l(coat: Coat, profile: Profile) -> float:
 
 def net_l(coat: Coat, pieces: Sequence[FloorPiece], profile: Profile) -> float:
     """What stays on these pieces: the film, and what the texture takes first. What is rinsed off again goes by its
-    spread alone."""
+    spread alone, on stairs and where coves come as well: what is coated is etched."""
     film = film_um(coat, profile)
     if profile.family in WASHED_OFF:
-        return sum([piece.size_m2 for piece in pieces]) * film / 1000.0
+        return sum([piece.size_m2 + piece.upright_m2 for piece in pieces]) * film / 1000.0
     flat_l = sum([piece.size_m2 * (film + piece.texture_um) for piece in pieces]) / 1000.0
     return flat_l + sum([piece.upright_m2 for piece in pieces]) * film * UPRIGHT_THIN.value / 1000.0
 

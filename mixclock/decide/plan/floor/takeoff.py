@@ -356,5 +356,6 @@ class _Coat:
         if len(textures) < len(areas):
             textures.append(SMOOTH_SAID)
         coves, stairs = any(area.cove_m for area in areas), any(area.stairs_m for area in areas)
-        said = zip((COVE_M, STAIR_M, UPRIGHT_THIN), (coves, stairs, coves or stairs), strict=True)
+        thin = (coves or stairs) and self.profile.family not in WASHED_OFF
+        said = zip((COVE_M, STAIR_M, UPRIGHT_THIN), (coves, stairs, thin), strict=True)
         return textures + [figure.words(units) for figure, needed in said if needed]
