@@ -131,24 +131,23 @@ def _laid_by_one_each(
     task: CoatTask, stretches: list[Stretch], ways: Ways
 ) -> tuple[CoatTask, list[Session] | CoatRefusal]:
     """The coat with one person at each step, and the task that gave it. Before it cuts a flaked floor into smaller
-    areas, the plan scrapes the whole floor first; a hall is always scraped as a whole, if it can be."""
+    areas, the plan scrapes the whole floor first; a hall is scraped as a whole before all else, if it can be."""
     if not any(wait[0].first for wait in task.waiting):
         return task, laid_in_parts(task, stretches, ways)
-    scraped = _scraped_first(task)
-    is_hall = len(task.areas) > MOST_HELPED
+    scraped, is_hall = _scraped_first(task), len(task.areas) > MOST_HELPED
     found: list[Session] | CoatRefusal = CoatRefusal("hours")
     for finer in (False, True):
-        again = laid_in_parts(scraped, stretches, ways, finer) if is_hall else found
-        if not isinstance(again, CoatRefusal):
-            return scraped, again
+        whole = laid_in_parts(scraped, stretches, ways, finer) if is_hall else None
+        if isinstance(whole, list):
+            return scraped, whole
         found = laid_in_parts(task, stretches, ways, finer)
-        if not isinstance(found, CoatRefusal) or found.constraint not in HELPED_OUT:
+        if isinstance(found, list) or found.constraint not in HELPED_OUT:
             return task, found
-        if not is_hall:
-            again = found if found.by_clocks else laid_in_parts(scraped, stretches, ways, finer)
-        if not isinstance(again, CoatRefusal):
-            return scraped, again
-        if not (found.may_be_cut or again.may_be_cut):
+        if whole is None and not found.by_clocks:
+            whole = laid_in_parts(scraped, stretches, ways, finer)
+        if isinstance(whole, list):
+            return scraped, whole
+        if not (found.may_be_cut or (whole is not None and whole.may_be_cut)):
             break
     return scraped, found
 
