@@ -18,6 +18,7 @@ from mixclock.decide.edges import FoundEdge, edge_of, ripeness_at
 from mixclock.decide.etching import treated_at
 from mixclock.decide.hottesthour import hottest_hour_edge
 from mixclock.decide.joints import joined_at, neighbours_waiting
+from mixclock.decide.nextcoat import SANDED_SAID, next_pour, waits_sanded
 from mixclock.decide.shapes import Edge, is_sure, open_from
 from mixclock.decide.weather import Weather, are_alike, weather
 from mixclock.job.profile import Profile, SheetSpan, WindowRule
@@ -262,6 +263,8 @@ class TrackMaker:
         closes = edge_in(place.conditions, shuts, True) if shuts else None
         stated = self._stated(place, rule)
         because = _merged(opens, closes, "because")
+        if rule.name == RECOAT and shuts is None and rule.closes is not None:
+            because = (*because, SANDED_SAID)
         if self.in_words and used >= 0.02:
             because = (*because, f"{round(used * 100)} % was used up in the bucket")
         if self.in_words and shuts is not None and closes is not None and stated is None:
@@ -327,14 +330,17 @@ class TrackMaker:
         return f"no date until the slab is over {self.units.write_temp(slab_c[0])}"
 
     def _closing_span(self, place: _Place, rule: WindowRule) -> SheetSpan | None:
-        """When a window closes by its sheet. If the sheet tells the following coats apart, a recoat goes by these."""
+        """When a window closes by its sheet. If the sheet tells the following coats apart, a recoat goes by these. That
+        of a film that was sanded does not close."""
+        if rule.name == RECOAT and place.portion and waits_sanded(self.standing, place.batch, place.area, place.poured):
+            return None
         return rule.closing_span(following(self.standing, place.batch.coat)) if rule.closes_for else rule.closes
 
     def _stated(self, place: _Place, rule: WindowRule) -> StatedFact | None:
         if place.portion is None:
             return None
         if rule.name == RECOAT:
-            return _next_pour(self.standing, place.batch, place.area, place.poured)
+            return next_pour(self.standing, place.batch, place.area, place.poured)
         if rule.name == WET_EDGE:
             joined = joined_at(self.standing, place.batch, place.area, place.poured)
             taped = place.portion.step(TAPE, place.area)
@@ -379,18 +385,6 @@ def following(standing: Standing, coat: str | None) -> tuple[Profile, ...]:
     """The products of the coats that go on after this one, as far as they are known."""
     coats = standing.site.next_coats(coat) if coat else ()
     return tuple(found for each in coats if (found := standing.profile(each.product)) is not None)
-
-
-def _next_pour(standing: Standing, batch: Batch, area: str, after: datetime) -> StatedFact | None:
-    """The first pour of another coat on the area."""
-    later = [
-        poured
-        for coat, pours in standing.pours.get(area, {}).items()
-        if coat != batch.coat
-        for poured in pours
-        if poured.at > after
-    ]
-    return min(later, key=lambda stated: stated.at, default=None)
 
 
 def _merged(opens: FoundEdge | None, closes: FoundEdge | None, what: str) -> tuple[str, ...]:

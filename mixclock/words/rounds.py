@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from mixclock.decide.conditions import LEAST_MARGIN_K
 from mixclock.decide.hours import local
+from mixclock.decide.nextcoat import SANDED_SAID
 from mixclock.decide.shapes import State, Window
 from mixclock.decide.tracks import Track
 from mixclock.decide.weather import weather
@@ -278,7 +279,8 @@ class _Figures:
             return f"when the slab allows: {window.no_date}", ""
         opens, called = window.open_from, window.called
         since = f"from {opens_said(opens, self.now, self.zone)}" if opens and opens > self.now else "from now"
-        by = f", by {closes_said(called.early, self.now, self.zone)}" if called else "; the sheet names no end"
+        endless = "; sanded: no end" if SANDED_SAID in window.because else "; the sheet names no end"
+        by = f", by {closes_said(called.early, self.now, self.zone)}" if called else endless
         if called and called.early <= self.now:
             return "only after sanding", ": its window has shut"
         return since, by

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from mixclock.decide.nextcoat import YES, is_sanded
 from mixclock.decide.plan.floor.films import LaidFilm
-from mixclock.job.entry import Noted
 from mixclock.job.progress import Standing
 from mixclock.job.tradefacts import ABRADED
 from mixclock.values import replace
 
 SANDING = "sanding"
-YES = "yes"
 SAY_IT = f"state it: `noted '{ABRADED.fact}: {YES}'`, with `--on AREA` for one area"
 
 
@@ -21,18 +20,8 @@ def all_sanded(films: Iterable[LaidFilm]) -> tuple[LaidFilm, ...]:
 
 
 def as_sanded(standing: Standing, films: Iterable[LaidFilm]) -> tuple[LaidFilm, ...]:
-    """The films, those as sanded of which the last word that was noted after their pour says so."""
-    return tuple(replace(film, sanded=True) if _is_sanded(standing, film) else film for film in films)
-
-
-def _is_sanded(standing: Standing, film: LaidFilm) -> bool:
-    notes = sorted(
-        (entry.happened, answer)
-        for entry in standing.live()
-        if isinstance(entry.facts, Noted)
-        and entry.facts.area in (*film.areas, None)
-        and entry.facts.batch in (film.number, None)
-        and entry.happened > film.ended["pour"]
-        and (answer := ABRADED.answered(entry.facts.text)) is not None
+    """The films, those as sanded that were noted as such."""
+    return tuple(
+        replace(film, sanded=True) if is_sanded(standing, film.number, film.areas, film.ended["pour"]) else film
+        for film in films
     )
-    return bool(notes) and notes[-1][1] == YES
