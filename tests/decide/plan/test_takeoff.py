@@ -151,6 +151,20 @@ def test_a_rough_slab_takes_more_than_its_film() -> None:
     assert found.needed_l == pytest.approx(5.0 / 0.9)
 
 
+def test_only_the_first_coat_that_stays_fills_a_rough_slab() -> None:
+    """10 m² at 300 µm are 3 L, and 200 µm for the slab 2 L more, of 0.9 in the pail: the second coat lies on the first.
+    What was etched is as rough as before, and a bay that the first coat leaves out is too."""
+    rough, other = Area("bay 1", 10.0, texture="rough"), Area("bay 2", 10.0, texture="rough")
+    second = replace(COAT, name="second", after=COAT.name)
+    first, above = taken(COAT, second, areas=(rough,)).coats
+    assert (first.needed_l, above.needed_l) == (pytest.approx(5.0 / 0.9), pytest.approx(3.0 / 0.9))
+    etch = Coat("etch", "Etch", spread_m2_l=1.5, waste=0.0)
+    assert taken(etch, replace(COAT, after="etch"), areas=(rough,)).coats[1].needed_l == pytest.approx(5.0 / 0.9)
+    (_, both) = taken(replace(COAT, areas=("bay 1",)), second, areas=(rough, other)).coats
+    assert both.needed_l == pytest.approx((3.0 + 5.0) / 0.9)
+    assert sum("rough" in line for line in taken(COAT, second, areas=(rough,)).assumed) == 1
+
+
 def test_an_etch_is_three_parts_of_water_to_one_of_acid_with_soda_for_all_of_the_acid() -> None:
     # 30 m² at 1.5 m²/L are 20 L of solution: 5 L of acid into 15 L of water; strength 31/(1+3·0.998/1.16) = 8.66 %;
     # soda for 5 L · 1.16 · 31 % = 1.798 kg HCl · 84.007/36.461 = 4.14 kg at most

@@ -17,7 +17,7 @@ from mixclock.decide.hours import is_working
 from mixclock.decide.plan.days.comingbuckets import areas_left, buckets_left
 from mixclock.decide.plan.floor.acid import neutraliser_beside
 from mixclock.decide.plan.floor.coverage import batches_of, measures, stays_l_m2
-from mixclock.decide.plan.floor.pieces import ordered_areas, uncut
+from mixclock.decide.plan.floor.pieces import as_it_meets, ordered_areas, uncut
 from mixclock.decide.plan.floor.plans import Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.quantities import amounts, kit_l
 from mixclock.decide.shapes import Alert, NextBatch, Rank, Shortage, Stage
@@ -270,7 +270,9 @@ def bought_l(standing: Standing, coat: Coat, plan: Plan) -> float:
     # a plan made part-way mixes only the rest: what the crew had mixed by then was bought as well
     planned_l += sum(batch.volume_l for batch in batches_of(standing, coat) if batch.id in plan.kept)
     if not planned_l and profile is not None:
-        planned_l = amounts(coat, profile, uncut(ordered_areas(standing.site, coat))).mixed_l
+        site, profiles = standing.site, standing.profiles
+        whole = uncut([as_it_meets(site, profiles, coat, area) for area in ordered_areas(site, coat)])
+        planned_l = amounts(coat, profile, whole).mixed_l
     kit = kit_l(coat, profile) if profile is not None else None
     if kit is None:
         return planned_l

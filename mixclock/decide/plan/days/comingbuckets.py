@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from mixclock.decide.plan.floor.coverage import covered
 from mixclock.decide.plan.floor.films import coats_in_order
-from mixclock.decide.plan.floor.pieces import ordered_areas, pieces_of
+from mixclock.decide.plan.floor.pieces import as_it_meets, ordered_areas, pieces_of
 from mixclock.decide.plan.floor.plans import Plan, PlannedBatch
 from mixclock.decide.plan.floor.quantities import Amounts, amounts, largest_piece_m2
 from mixclock.job import practice
@@ -32,7 +32,9 @@ def buckets_left(standing: Standing, plan: Plan) -> Iterator[PlannedBatch]:
 def areas_left(standing: Standing, coat: Coat) -> list[Area]:
     """What is left of a coat's areas, in the order of work: each is as large as its rest."""
     known = covered(standing, coat)
-    left = ((area, known.left_m2(area) / area.size_m2) for area in ordered_areas(standing.site, coat))
+    site, profiles = standing.site, standing.profiles
+    found = (as_it_meets(site, profiles, coat, area) for area in ordered_areas(site, coat))
+    left = ((area, known.left_m2(area) / area.size_m2) for area in found)
     return [part_of(area, share) for area, share in left if share > 0.0]
 
 

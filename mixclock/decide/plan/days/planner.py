@@ -30,7 +30,7 @@ from mixclock.decide.plan.floor.crew import Crew, clean_up_said, crew_of, times_
 from mixclock.decide.plan.floor.dampnight import wet_in_the_damp
 from mixclock.decide.plan.floor.films import Ground, LaidFilm, below_of, coats_in_order, coats_under
 from mixclock.decide.plan.floor.pailsinuse import small_buckets
-from mixclock.decide.plan.floor.pieces import hops, neighbours, ordered_areas, uncut
+from mixclock.decide.plan.floor.pieces import as_it_meets, hops, neighbours, ordered_areas, uncut
 from mixclock.decide.plan.floor.plans import FloorPiece, Obstacle, Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep
 from mixclock.decide.plan.floor.sheetlimits import beyond_the_sheet
@@ -325,7 +325,8 @@ class _Planner:
 
     def _areas_left(self, coat: Coat) -> list[Area]:
         left = []
-        for area in ordered_areas(self.bench.site, coat):
+        site, profiles = self.bench.site, self.bench.profiles
+        for area in (as_it_meets(site, profiles, coat, each) for each in ordered_areas(site, coat)):
             size_m2 = self.start.left_m2.get((coat.name, area.name), area.size_m2)
             if size_m2 > 0.0:
                 share = size_m2 / area.size_m2

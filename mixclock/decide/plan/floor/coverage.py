@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
-from mixclock.decide.plan.floor.pieces import ordered_areas, uncut
+from mixclock.decide.plan.floor.pieces import as_it_meets, ordered_areas, uncut
 from mixclock.decide.plan.floor.quantities import FULL_KIT, film_um, kit_l, net_l
 from mixclock.decide.plan.floor.stock import Stock
 from mixclock.formulas.coverage import net_of_waste_l
@@ -155,7 +155,8 @@ def stays_l_m2(standing: Standing, coat: Coat, areas: Sequence[Area]) -> float:
     profile = standing.profile(coat.product)
     if profile is None:
         return film_um(coat, profile) / 1000.0
-    return net_l(coat, uncut(areas), profile) / sum(area.size_m2 for area in areas)
+    met = [as_it_meets(standing.site, standing.profiles, coat, area) for area in areas]
+    return net_l(coat, uncut(met), profile) / sum(area.size_m2 for area in areas)
 
 
 def left_of(standing: Standing) -> dict[tuple[str, str], float]:

@@ -10,7 +10,9 @@ from itertools import pairwise
 from mixclock.decide.plan.floor.plans import FloorPiece
 from mixclock.decide.plan.floor.quantities import upright_m2
 from mixclock.job import practice
+from mixclock.job.profile import WASHED_OFF, Profile
 from mixclock.job.site import Area, Coat, Site
+from mixclock.values import replace
 
 
 def ordered_areas(site: Site, coat: Coat) -> tuple[Area, ...]:
@@ -84,6 +86,21 @@ def neighbours(site: Site, areas: Sequence[Area]) -> tuple[frozenset[tuple[str, 
         pairs = {tuple(sorted((a.name, b.name))) for a, b in pairwise(row)}
     cuts = {tuple(sorted(pair)) for pair in site.saw_cuts}
     return frozenset((a, b) for a, b in pairs - cuts), assumed
+
+
+def meets_slab(site: Site, profiles: Mapping[str, Profile], coat: Coat, area: str) -> bool:
+    """Whether a coat lies on the slab itself there: below it is nothing, or only what was rinsed off again."""
+    below = site.coat(coat.after) if coat.after is not None else None
+    if below is None:
+        return True
+    profile = profiles.get(below.product.casefold())
+    fills = below.goes_on(area) and profile is not None and profile.family not in WASHED_OFF
+    return not fills and meets_slab(site, profiles, below, area)
+
+
+def as_it_meets(site: Site, profiles: Mapping[str, Profile], coat: Coat, area: Area) -> Area:
+    """The area as a coat finds it: the first that stays there fills the slab's texture, the others lie on that one."""
+    return area if area.texture is None or meets_slab(site, profiles, coat, area.name) else replace(area, texture=None)
 
 
 def uncut(areas: Sequence[Area]) -> tuple[FloorPiece, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from mixclock.decide.plan.floor.acid import ACID_SAID, DilutedBucket, dilution_of
 from mixclock.decide.plan.floor.flake import Flake, flake_of
-from mixclock.decide.plan.floor.pieces import ordered_areas, uncut
+from mixclock.decide.plan.floor.pieces import as_it_meets, meets_slab, ordered_areas, uncut
 from mixclock.decide.plan.floor.plans import FloorPiece, PlannedBatch, areas_of
 from mixclock.decide.plan.floor.quantities import (
     COVE_M,
@@ -28,7 +28,7 @@ from mixclock.decide.plan.floor.quantities import (
 from mixclock.decide.plan.floor.stock import Stock
 from mixclock.job import practice
 from mixclock.job.profile import WASHED_OFF, Family, Profile
-from mixclock.job.site import Coat, Site
+from mixclock.job.site import Area, Coat, Site
 from mixclock.values import dataclass, replace
 
 CLEANER_L = practice.UsualFigure(0.5, "{volume} of cleaner for the tools of each batch", practice.JUDGEMENT)
@@ -172,9 +172,7 @@ def take_off(
     coats = []
     for coat in site.coats:
         mine = [batch for batch in batches if batch.coat == coat.name]
-        taken = _Coat(
-            site, coat, profiles[coat.product.casefold()], mine, assumed, left_m2, (stocks or {}).get(coat.name)
-        )
+        taken = _Coat(site, coat, profiles, mine, assumed, left_m2, (stocks or {}).get(coat.name))
         if taken.pieces:
             coats.append(taken.take())
     return TakeOff(tuple(coats), site.currency, tuple(dict.fromkeys(assumed)), tuple(_unpriced(coats)))
@@ -191,7 +189,7 @@ class _Coat:
         self,
         site: Site,
         coat: Coat,
-        profile: Profile,
+        profiles: Mapping[str, Profile],
         batches: Sequence[PlannedBatch],
         assumed: list[str],
         left_m2: Mapping[tuple[str, str], float] | None,
@@ -199,7 +197,7 @@ class _Coat:
     ) -> None:
         self.site = site
         self.coat = coat
-        self.profile = profile
+        self.profiles, self.profile = profiles, profiles[coat.product.casefold()]
         self.batches, self.left_m2, self.stock = batches, left_m2, stock
         self.pieces = tuple(piece for batch in batches for piece in batch.pieces) or self._whole_floor()
         if self.pieces:
@@ -210,8 +208,11 @@ class _Coat:
         for area in ordered_areas(self.site, self.coat):
             size_m2 = area.size_m2 if self.left_m2 is None else self.left_m2.get((self.coat.name, area.name), 0.0)
             if size_m2 > 0.0:
-                areas.append(replace(area, size_m2=size_m2))
+                areas.append(replace(self._met(area), size_m2=size_m2))
         return uncut(areas)
+
+    def _met(self, area: Area) -> Area:
+        return as_it_meets(self.site, self.profiles, self.coat, area)
 
     def take(self) -> CoatTake:
         """The coat's quantities."""
@@ -352,8 +353,9 @@ class _Coat:
         """What texture, coves and stairs are taken to be; where no texture is stated the slab is taken to be smooth."""
         areas = [area for name in areas_of(self.pieces) if (area := self.site.area(name)) is not None]
         units = self.site.units
-        textures = [practice.texture_um(area, units).words for area in areas if area.texture is not None]
-        if len(textures) < len(areas):
+        bare = [area for area in areas if meets_slab(self.site, self.profiles, self.coat, area.name)]
+        textures = [practice.texture_um(area, units).words for area in bare if area.texture is not None]
+        if len(textures) < len(bare):
             textures.append(SMOOTH_SAID)
         coves, stairs = any(area.cove_m for area in areas), any(area.stairs_m for area in areas)
         thin = (coves or stairs) and self.profile.family not in WASHED_OFF
