@@ -227,7 +227,7 @@ def _may_be_rolled_by_two(task: CoatTask, ways: Ways) -> bool:
     """Whether the soonest end is asked for, and the crew is large enough for two to roll some buckets."""
     hands = sum(task.setting.crew.able_to_help("roll"))
     waits = task.below.opens is not None and MOST_HELPED < len(task.areas) <= MOST_HELPED_WAITING
-    asked = not (ways.rough or ways.briefly) and task.setting.reserve >= 1.0
+    asked = ways.ends_the_work and not ways.rough and task.setting.reserve >= 1.0
     return asked and hands >= (2 if waits else MANY_HANDS) and _may_help(task, "roll", MOST_HELPED_AT_LAST)
 
 

@@ -317,7 +317,7 @@ class _Planner:
             return obstacle_of(coat, refused, stretches, refusals) if refused is not None else None
         self.assumed += assumed_for(at.site, self.crew, coat, profile, task.setting.pieces)
         last = coat.name == coats_in_order(at.site)[-1].name
-        found = lay_coat(task, stretches, self.ways if last else replace(self.ways, briefly=True))
+        found = lay_coat(task, stretches, replace(self.ways, ends_the_work=last))
         if isinstance(found, CoatRefusal):
             return obstacle_of(coat, found, stretches, refusals)
         self._take(coat, found)

@@ -58,8 +58,8 @@ def quiet(what: str, share: float) -> None:
 class Ways:
     """How a search is run: effort, seed, who is told, who may stop it, whether an installed solver may help (also in a
     quick look), no more batches than how many and whether fewer are tried first, whether any plan that fits will do or
-    one that is done about as soon as can be, whether any hands that do it will, whether two who roll are looked for
-    afterwards, what was looked at before, and what all that has cost."""
+    one that is done about as soon as can be, whether its end is the end of the work, whether any hands that do it will,
+    whether two who roll are looked for afterwards, what was looked at before, and what all that has cost."""
 
     effort: Effort | None = None
     seed: int = 0
@@ -71,6 +71,7 @@ class Ways:
     fewest_first: bool = True
     rough: bool = False
     briefly: bool = False
+    ends_the_work: bool = True
     any_hands: bool = False
     by_two_next: bool = False
     joints: Joints = field(default_factory=Joints)
@@ -157,7 +158,8 @@ def sooner(laid: StretchPlan, ways: Ways) -> StretchPlan:
     best = known
     if known.found.finish > near and not ways.stop():
         if _may_polish(chain, count, ways):
-            briefly = chain.setting.reserve < 1.0 or ways.by_two_next or ways.briefly
+            is_asked = chain.setting.reserve >= 1.0 and ways.ends_the_work
+            briefly = ways.briefly or ways.by_two_next or not is_asked
             found = exact.tighten(chain, divisions(chain, count), known, ways.stop, briefly)
         else:
             found = sooner_than(chain, known, ways.effort_on(chain), ways.seed + 1, ways.stop, bound)

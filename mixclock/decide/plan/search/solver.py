@@ -67,7 +67,7 @@ TIGHTENING_IN_TURNS = SolverWay(f"{ALWAYS} {_WITHOUT_RELAXATIONS} {STRONG}", 1.0
 """Two ways in turns: on eight halls of forty bays they found what all its ways in turns find, in two thirds of the
 processor's time."""
 
-TIGHTENING_LARGE: Sequence[tuple[SolverWay, float]] = ((TIGHTENING_ALONE, 0.05), (TIGHTENING_IN_TURNS, 0.1))
+TIGHTENING_LARGE: Sequence[tuple[SolverWay, float]] = ((TIGHTENING_ALONE, 0.05), (TIGHTENING_IN_TURNS, 0.2))
 HUGE = 120
 """Of more steps than this it looks briefly: it found two minutes in six hours, and one more in five times as long.
 Where the soonest to the minute is not asked for, it does not look."""
