@@ -27,7 +27,7 @@ from mixclock.decide.plan.search.overwork import too_much_work
 from mixclock.decide.plan.search.proofs import enough_hands, open_in_time
 from mixclock.decide.plan.search.rhythms import in_a_rhythm
 from mixclock.decide.plan.search.rolling import FIRST, roll
-from mixclock.decide.plan.search.slack import most_slack
+from mixclock.decide.plan.search.slack import most_slack_each
 from mixclock.decide.plan.search.steadyhands import steadied
 from mixclock.values import dataclass, field, replace
 
@@ -200,9 +200,9 @@ def in_steadier_hands(laid: StretchPlan, ways: Ways) -> StretchPlan:
 
 
 def with_most_to_spare(laid: StretchPlan) -> StretchPlan:
-    """The same work, finished as soon, with the least slack of its windows as large as it can be."""
+    """The same work, finished as soon, with the least slack of its windows as large as it can be, then the others'."""
     chain, known = laid.chain, laid.solution
-    return StretchPlan(chain, replace(known, found=most_slack(chain.network(known.cuts), known).found))
+    return StretchPlan(chain, replace(known, found=most_slack_each(chain.network(known.cuts), known).found))
 
 
 def _in_steadier_hands(chain: CoatChain, known: Solution, ways: Ways) -> Solution:
