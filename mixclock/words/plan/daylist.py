@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
-from mixclock.decide.plan.floor.crew import BREAK, SET_UP
-from mixclock.decide.plan.floor.plans import FROM_THE_JOINT, PlannedStep
+from mixclock.decide.plan.floor.crew import SET_UP
+from mixclock.decide.plan.floor.plans import BREAK, FROM_THE_JOINT, PlannedStep
 from mixclock.values import replace
 from mixclock.words.plan.acidwords import acid_note
 from mixclock.words.plan.mixsheet import BY_MASS, BY_VOLUME, mix_sheet

@@ -8,9 +8,8 @@ from datetime import datetime, timedelta
 from itertools import groupby, pairwise
 
 from mixclock.decide.plan.floor.acid import etch_under
-from mixclock.decide.plan.floor.crew import BREAK
 from mixclock.decide.plan.floor.films import coats_under
-from mixclock.decide.plan.floor.plans import PlannedStep, PlannedWindow
+from mixclock.decide.plan.floor.plans import BREAK, PlannedStep, PlannedWindow
 from mixclock.job.steps import NEUTRALISE, RECOAT, RINSE
 from mixclock.values import dataclass
 from mixclock.words.plan.sheet import PlanSheet

@@ -7,8 +7,7 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 
-from mixclock.decide.plan.floor.crew import BREAK
-from mixclock.decide.plan.floor.plans import Plan, PlannedBatch
+from mixclock.decide.plan.floor.plans import BREAK, Plan, PlannedBatch
 from mixclock.decide.plan.floor.precedence import SHUT_BY
 from mixclock.words.plan.compared import compared_lines
 from mixclock.words.plan.daylist import named, person_rows, spare

@@ -16,6 +16,7 @@ from mixclock.decide.plan.search.schedule import Ways
 from mixclock.job.site import Coat, Hours, Person, Site, Vessel
 from mixclock.job.tablereading import Findings, Table
 from mixclock.job.timesreading import read_hours
+from tests.decide.plan.chances import chance_of
 from tests.decide.plan.floors import DAYS, PRODUCT, bench, minutes, profile, row_of
 
 QUICK = Ways(Effort(400, 200))
@@ -53,6 +54,17 @@ def test_everybody_has_a_break_near_its_hour_and_the_wet_edge_lives_on() -> None
     for step in rests:
         assert step.ends - step.starts == timedelta(minutes=15)
         assert timedelta(hours=6, minutes=45) <= step.starts - plan.begins.replace(hour=0) <= timedelta(hours=8)
+
+
+def test_a_lunch_that_comes_late_breaks_no_plan() -> None:
+    """On every other day somebody is behind and rests later than planned; bucket, edge and hours know nothing of it."""
+    floor = bench(bay_site(((time(7), 900.0),)), CLOSING)
+    plan = make_plan(floor, QUICK)
+    on_the_dot = [replace(step, by=step.ends) if step.kind == "break" else step for step in plan.steps]
+    found = chance_of(replace(plan, steps=tuple(on_the_dot)), floor, 1000)
+    assert found.holds == chance_of(plan, floor, 1000).holds
+    assert not any("break" in name for name, _ in found.breaks)
+    assert {step.kind for step in [replace(plan, steps=tuple(on_the_dot)).tightest] if step} == {"pour"}
 
 
 def test_a_break_that_falls_out_of_the_work_is_not_dropped_in_silence() -> None:

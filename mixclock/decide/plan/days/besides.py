@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
 from mixclock.decide.plan.days.coattask import CoatTask
-from mixclock.decide.plan.floor.crew import BREAK, BREAK_LATER_S, BREAK_SOONER_S, SET_UP
-from mixclock.decide.plan.floor.plans import PlannedStep
+from mixclock.decide.plan.floor.crew import BREAK_LATER_S, BREAK_SOONER_S, SET_UP
+from mixclock.decide.plan.floor.plans import BREAK, PlannedStep
 from mixclock.decide.plan.floor.setting import CoatSetting, OpenStep
 from mixclock.job import practice
 from mixclock.job.site import Site

@@ -21,8 +21,8 @@ OPTIONAL_SKILLS = frozenset({"scrape", "clean", "prep"})
 
 CLEAN_S = 600
 CLEAN_SAID = "cleaning tools takes ten minutes (judgement)"
-SET_UP, BREAK = "set-up", "break"
-"""What a crew does besides laying the floor. It is planned if the job file says how long it takes."""
+SET_UP = "set-up"
+"""What a crew does besides laying the floor, as a `BREAK` is. It is planned if the job file says how long it takes."""
 
 BREAK_SOONER_S, BREAK_LATER_S = 900, 3600
 """A break may begin so much sooner or later than it was meant to: wet film does not wait for lunch (judgement)."""

@@ -11,6 +11,9 @@ from mixclock.values import dataclass, field
 FINEST = 10_000
 """Into so many parts an area is thought to be divided, where a bucket may end anywhere in it."""
 
+BREAK = "break"
+"""The step in which somebody rests."""
+
 
 @dataclass(frozen=True)
 class FloorPiece:
@@ -195,6 +198,6 @@ class Plan:
 
     @property
     def tightest(self) -> PlannedStep | None:
-        """The step with the least to spare."""
-        bounded = [step for step in self.steps if step.slack_s is not None]
+        """The step with the least to spare; a break may be late."""
+        bounded = [step for step in self.steps if step.slack_s is not None and step.kind != BREAK]
         return min(bounded, key=lambda step: (step.slack_s or 0.0, step.starts), default=None)

@@ -11,8 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from mixclock.decide.plan.days.bench import Bench
-from mixclock.decide.plan.floor.crew import BREAK
-from mixclock.decide.plan.floor.plans import Plan, PlannedBatch, PlannedStep
+from mixclock.decide.plan.floor.plans import BREAK, Plan, PlannedBatch, PlannedStep
 from mixclock.decide.plan.floor.precedence import FOLLOWING, OPENED_BY, leads_to
 from mixclock.decide.plan.judge.replayclocks import Clocks, sigmas
 from mixclock.decide.plan.judge.replaylimits import Limit, limits_of

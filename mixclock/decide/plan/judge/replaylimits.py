@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from mixclock.decide.plan.floor.conditions import Stretch, allowed, working_stretches
 from mixclock.decide.plan.floor.placenames import areas_said
-from mixclock.decide.plan.floor.plans import PlannedBatch, PlannedStep, PlannedWindow
+from mixclock.decide.plan.floor.plans import BREAK, PlannedBatch, PlannedStep, PlannedWindow
 from mixclock.decide.plan.floor.precedence import FOLLOWING, OPENED_BY
 from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge.replayclocks import Clocks, sigmas
@@ -71,7 +71,7 @@ class _Limits:
         step = self.steps[index]
         batch = self.clocks.batch_of(step)
         if batch is None:
-            if step.by is not None:
+            if step.by is not None and step.kind != BREAK:  # lunch an hour late harms no floor
                 yield Limit(index, False, None, False, self.clocks.seconds(step.by), 0.0, 0.0, ("live",), _said(step))
             return
         yield from self._own(index, batch, step)
