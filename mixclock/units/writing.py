@@ -26,8 +26,10 @@ class CrewUnits:
     """The units that a crew thinks in. Every text for a person goes through one of these."""
 
     system: Literal["metric", "US"] = "metric"
-    one_volume: Literal["gal", "fl oz"] | None = None
+    one_volume: Literal["gal", "fl oz", "L", "mL"] | None = None
     """The one unit in which a page writes all its volumes; None: each in the unit that fits it."""
+    one_mass: Literal["kg", "g"] | None = None
+    """The same for its weights."""
 
     @property
     def is_us(self) -> bool:
@@ -36,15 +38,19 @@ class CrewUnits:
 
     def on_one_page(self, largest_l: float) -> CrewUnits:
         """The same units for a page whose largest amount is known: a US crew reads all of it in gallons, or in fluid
-        ounces where it is less than a quart. Litres and millilitres may stand beside each other.
+        ounces where it is less than a quart; others in litres and kilograms, or in millilitres and grams under a litre.
 
         >>> US_CREW.on_one_page(16.0).write_volume(0.5), US_CREW.on_one_page(0.5).write_volume(0.5)
         ('0.13 gal', '16.9 fl oz')
-        >>> METRIC_CREW.on_one_page(16.0).write_volume(0.5)
-        '500 mL'
+        >>> METRIC_CREW.on_one_page(16.0).write_volume(0.5), METRIC_CREW.on_one_page(0.6).write_volume(0.5)
+        ('0.5 L', '500 mL')
+        >>> METRIC_CREW.on_one_page(16.0).write_mass(0.45), METRIC_CREW.on_one_page(16.0).write_masses([0.45, 0.123])
+        ('0.45 kg', ['0.45 kg', '0.123 kg'])
+        >>> METRIC_CREW.on_one_page(16.0).write_enough(0.631)
+        '0.64 L'
         """
         if not self.is_us:
-            return self
+            return CrewUnits("metric", *(("L", "kg") if largest_l >= 1.0 else ("mL", "g")))
         return CrewUnits("US", "gal" if self.scale("l").shown(largest_l) >= QUART_GAL else "fl oz")
 
     def scale(self, key: str) -> Scale:
@@ -127,7 +133,8 @@ class CrewUnits:
         whole = self.scale("l").back(each)
         figures = 2 if unit in ("mL", "fl oz") else 0
         tens = max(0, len(number.split(".")[0]) - figures) if figures else 0
-        return whole * (10**tens if figures else (1.0 if len(number.split(".")[0]) > 2 else 0.1))
+        places = len(number.partition(".")[2])
+        return whole * (10**tens if figures else (1.0 if len(number.split(".")[0]) > 2 else min(0.1, 0.1**places)))
 
     def write_volumes(self, litres: Sequence[float]) -> list[str]:
         """Parts that somebody measures out together, all in the unit of the largest.
@@ -156,7 +163,9 @@ class CrewUnits:
 
     def _in_one_unit(self, litres: Sequence[float], figures: int) -> list[str]:
         """Volumes in the unit of the page, to a number of figures and at least to a tenth."""
-        each = FL_OZ_IN_GAL if self.one_volume == "fl oz" else 1
+        each = {"fl oz": FL_OZ_IN_GAL, "mL": 1000}.get(self.one_volume or "", 1)
+        if self.one_volume == "mL":
+            return [f"{significant(self.scale('l').shown(one_l) * each, figures)} mL" for one_l in litres]
         return [f"{in_figures(self.scale('l').shown(one_l) * each, figures)} {self.one_volume}" for one_l in litres]
 
     def write_in_line(self, litres: Sequence[float]) -> list[str]:
@@ -173,6 +182,8 @@ class CrewUnits:
         >>> US_CREW.write_masses([2.0, 0.4]), METRIC_CREW.write_masses([2.0, 0.4])
         (['4.41 lb', '0.882 lb'], ['2 kg', '0.4 kg'])
         """
+        if self.one_mass is not None:
+            return self._weighed(kg, 3)
         large, small, each = ("lb", "oz", 16) if self.system == "US" else ("kg", "g", 1000)
         return _alike([self.scale("kg").shown(each_kg) for each_kg in kg], (large, small), each)
 
@@ -182,8 +193,16 @@ class CrewUnits:
         >>> METRIC_CREW.write_mass(12.04), METRIC_CREW.write_mass(0.4), US_CREW.write_mass(12.04)
         ('12 kg', '400 g', '26.5 lb')
         """
+        if self.one_mass is not None:
+            return self._weighed([kg], 3 if measured else 2)[0]
         units, small_in_large = (("lb", "oz"), 16) if self.system == "US" else (("kg", "g"), 1000)
         return _large_or_small(self.scale("kg").shown(kg), units, small_in_large, measured)
+
+    def _weighed(self, kg: Sequence[float], figures: int) -> list[str]:
+        """Weights in the unit of the page, as its volumes."""
+        if self.one_mass == "g":
+            return [f"{significant(each_kg * 1000, figures)} g" for each_kg in kg]
+        return [f"{in_figures(each_kg, figures)} kg" for each_kg in kg]
 
     def write_area(self, m2: float) -> str:
         """An area, to 0.1 m² or 1 ft².

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -12,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from mixclock.outside.clock import SystemClock
+from tests.boatshed import PAIL, PAIR_WITH_RATES, shed_base, shed_job
 from tests.cli.studio import CORNER
 from tests.running import Ran, Runner
 
@@ -308,3 +310,18 @@ def test_whoever_fetches_the_people_that_a_refused_plan_asked_for_gets_a_plan(ru
     assert together.code == 0, together.err
     assert together.json["feasible"]
     assert len(together.json["batches"]) > 1
+
+
+@pytest.mark.parametrize(("film", "bucket_units"), [("300 um", {"L", "kg"}), ("60 um", {"mL", "g"})])
+def test_amounts_of_one_list_stand_in_one_unit(run: Run, home: Path, film: str, bucket_units: set[str]) -> None:
+    """Three bays of 12 m² without flake. At 60 µm a bay takes 0.76 L, all of them go onto scales; at 300 µm 3.79 L."""
+    site = shed_job(bays=3, size="12 m2", crew=PAIR_WITH_RATES, vessel=PAIL)
+    site = re.sub(r"flake = .*\n", "", site).replace('"300 um"', f'"{film}"')
+    site = site[: site.index('[[coats]]\nname = "top"')] + site[site.index("[hours]") :]
+    (home / "profiles").mkdir(exist_ok=True)
+    (home / "profiles" / "base.toml").write_text(shed_base())
+    (home / "shed.toml").write_text(site)
+    told = run("plan", str(home / "shed.toml"), *MONDAY).out
+    list_, mixed = told[: told.index("MIX SHEETS")], told[told.index("MIX SHEETS") : told.index("ASSUMED")]
+    assert set(re.findall(r"\d (mL|L|g|kg)\b", mixed)) == bucket_units, mixed
+    assert set(re.findall(r"\d (mL|L|g|kg)\b", list_)) == {"L", "kg"}, list_

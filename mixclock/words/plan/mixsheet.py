@@ -124,8 +124,9 @@ def working_moments(flaked: bool, scraped: bool) -> tuple[Moment, ...]:
 def _parts(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[tuple[str, str, str, str]]:
     """What goes in, in the order of adding, all amounts in one unit."""
     rows = list(_parts_of(batch, profile))
-    said_l = iter(sheet.units.write_volumes([litres for _, litres, _, _ in rows if litres is not None]))
-    said_kg = iter(sheet.units.write_masses([kg for _, _, kg, _ in rows if kg is not None]))
+    units = sheet.bucket_units(batch)
+    said_l = iter(units.write_volumes([litres for _, litres, _, _ in rows if litres is not None]))
+    said_kg = iter(units.write_masses([kg for _, _, kg, _ in rows if kg is not None]))
     for name, litres, kg, do in rows:
         volume = BY_MASS if litres is None else next(said_l)
         yield name, volume, BY_VOLUME if kg is None else next(said_kg), do
@@ -174,7 +175,7 @@ def _steps(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[
     if batch.strips > 1:
         yield f"Chalk {batch.strips} strips of {_strip_said(sheet, batch)}. Pour the next when the roller comes to it."
     coat = sheet.coat(batch.coat)
-    grit = grit_of(coat, batch.volume_l, sheet.units)
+    grit = grit_of(coat, batch.volume_l, sheet.bucket_units(batch))
     if grit is not None and coat is not None:
         dose, every = dose_words(coat.grit_g_l or 0.0, sheet.units), write_span(STIR_EVERY.total_seconds())
         yield f"{grit} once A and B are one: {dose}, weighed, the same in every bucket. Stir it up every {every}."
@@ -199,7 +200,8 @@ def _poured_out(sheet: PlanSheet, batch: PlannedBatch) -> str:
 def _strip_said(sheet: PlanSheet, batch: PlannedBatch) -> str:
     """What a strip covers, and how much of the bucket goes on it."""
     each = 1.0 / batch.strips
-    return f"{sheet.units.write_area(batch.size_m2 * each)}, {sheet.units.write_volume(batch.volume_l * each)} each"
+    units = sheet.bucket_units(batch)
+    return f"{units.write_area(batch.size_m2 * each)}, {units.write_volume(batch.volume_l * each)} each"
 
 
 def _left_over(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Iterator[str]:
@@ -210,14 +212,14 @@ def _left_over(sheet: PlanSheet, batch: PlannedBatch, profile: Profile) -> Itera
     needed_l = amounts(coat, profile, batch.pieces).needed_l
     over_l = batch.volume_l - needed_l
     if over_l > WORTH_TELLING * batch.volume_l:
-        needed, over = sheet.units.write_in_line((needed_l, over_l))
+        needed, over = sheet.bucket_units(batch).write_in_line((needed_l, over_l))
         yield (
             f"{needed} of it for this floor, {over} over: spread that thin outside at once, never leave it in the pail."
         )
 
 
 def _size(sheet: PlanSheet, batch: PlannedBatch) -> str:
-    units = sheet.units
+    units = sheet.bucket_units(batch)
     coat = sheet.coat(batch.coat)
     film = f" at {_thick(sheet, coat)}" if coat is not None else ""
     kits = _kits_said(batch.kits)

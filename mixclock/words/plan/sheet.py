@@ -64,6 +64,12 @@ class PlanSheet:
         """The units that the job file was written in."""
         return self.site.units
 
+    def bucket_units(self, batch: PlannedBatch) -> CrewUnits:
+        """The units of a coat's mix sheets, one for each kind: where each of its buckets holds under a litre they go
+        onto scales, in grams and millilitres."""
+        largest_l = max(each.volume_l for each in self.plan.batches if each.coat == batch.coat)
+        return self.units if self.units.is_us else self.units.on_one_page(largest_l)
+
     def clock(self, at: datetime, *, up: bool = False) -> str:
         """A time of day."""
         return write_clock(at, self.zone, up=up)
