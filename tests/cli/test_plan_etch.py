@@ -123,6 +123,16 @@ def steps(answer: Any, kind: str) -> dict[int, tuple[datetime, datetime]]:
     return {step["batch"]: (at(step["starts"]), at(step["ends"])) for step in answer["steps"] if step["step"] == kind}
 
 
+def test_who_would_be_alone_with_acid_is_told_by_the_plan_and_not_by_the_mix_sheet_alone(
+    run: Run, studio: str, home: Path
+) -> None:
+    said = "etch: the crew is one person, and nobody works alone with acid: have somebody stay within call"
+    assert said in run("plan", studio, *MONDAY, "--json").json["warnings"]
+    two = home / "two.toml"
+    two.write_text(STUDIO.replace('name = "one"', 'name = "one"\n[[crew]]\nname = "two"'))
+    assert said not in run("plan", str(two), *MONDAY, "--json").json["warnings"]
+
+
 def test_one_person_etches_360_square_feet_neutralises_rinses_waits_and_coats_it(run: Run, studio: str) -> None:
     """Worked by hand.
 

@@ -1,6 +1,6 @@
 """What a plan asks of a product beyond its sheet: a film too thin or too thick, pails too cold or too warm, more flake
 or sand than sticks in one throw. Each is said with what mends it. So are hours that no sheet makes sure on a slab that
-nobody has read yet.
+nobody has read yet, and acid in the hands of somebody who is alone.
 """
 
 from __future__ import annotations
@@ -13,12 +13,15 @@ from mixclock.decide.plan.floor.films import GATES
 from mixclock.decide.plan.floor.flake import ROUNDED, full_cover, is_sand
 from mixclock.decide.plan.floor.plans import PlannedBatch
 from mixclock.decide.plan.floor.quantities import film_um
-from mixclock.job.profile import WASHED_OFF, Profile
+from mixclock.job import practice
+from mixclock.job.profile import WASHED_OFF, Family, Profile
 from mixclock.job.site import Coat, Site
 from mixclock.units import CrewUnits
 
 A_NIGHT = timedelta(hours=6)
 """Pails that stand on the site are taken to lag behind the air by no more than this (judgement)."""
+
+ALONE_WITH_ACID = "{coat}: the crew is one person, and nobody works alone with acid: have somebody stay within call"
 
 
 def beyond_the_sheet(
@@ -32,6 +35,8 @@ def beyond_the_sheet(
             yield from _thrown(coat, site.units)
             hours = [batch.mixed_at for batch in batches if batch.coat == coat.name]
             yield from _pails(coat, profile, hours, outlook, site.units)
+            if hours and profile.family is Family.ACID_ETCH and len(practice.crew(site).value) == 1:
+                yield ALONE_WITH_ACID.format(coat=coat.name)
             if any(other.after == coat.name for other in site.coats):
                 yield from _unsure(coat, [batch for batch in batches if batch.coat == coat.name], site)
 
