@@ -110,6 +110,11 @@ ETCH_SPREAD_M2_L = UsualFigure(
     "read, an etching how-to page: 40 to 50 ft² a gallon",
 )
 WATER_TO_ACID = UsualFigure(3.0, "three parts of water to one of acid, acid into water", PRACTICE)
+FILLED_KG_L = UsualFigure(
+    1.6,
+    "a kit sold by weight whose sheet states no densities is taken at {density}, as a filled resin: it makes least",
+    JUDGEMENT,
+)
 POT_LIFE_MASS_KG = UsualFigure(0.15, "the pot life is taken to be that of 150 g", JUDGEMENT)
 
 TEXTURE_UM: Mapping[str, UsualFigure] = MappingProxyType(
@@ -256,6 +261,11 @@ def edge_m(area: Area) -> Assumption[float]:
     but = " but where it meets its neighbours" if area.shared_m else ""
     by = f"as if it were square ({JUDGEMENT})" if measured is None else "by the sides that were measured"
     return Assumption(value, f"{area.name} is cut in all round{but}, {by}")
+
+
+def is_taken_as_filled(coat: Coat, profile: Profile) -> bool:
+    """Whether how much floor a kit makes has to be guessed from its weight alone."""
+    return coat.kit_l is None and coat.kit_kg is not None and profile.mix.density_kg_l is None
 
 
 def texture_um(area: Area, units: CrewUnits = METRIC_CREW) -> Assumption[float]:

@@ -6,8 +6,12 @@ from dataclasses import replace
 
 import pytest
 
+from mixclock.decide.plan.floor.takeoff import take_off
+from mixclock.job.begunbatch import begun_batch
 from mixclock.job.entry import Combined, CupUsed, Did, Dumped, JobStarted, MixingEnded, Noted, Poured, Saw, Withdrawn
 from mixclock.job.folding import Folding, fold
+from mixclock.job.profile import Family, MixRule, Profile
+from mixclock.job.site import Area, Coat, Site
 from mixclock.job.wherewritten import Origin
 from tests.decide.worlds import SITE, Log, instant, minutes_of
 
@@ -141,6 +145,31 @@ def test_a_job_that_is_followed_stands_after_each_statement_as_the_whole_log_say
         assert followed.take([entry]).batches == fold("shed", log.entries).batches
         assert followed.standing.batch(2) is other
     assert [portion.volume_l for portion in followed.standing.batches[0].portions] == [1.0, 2.0]
+
+
+BY_WEIGHT = Coat("base", "Sand base", wet_film_um=800.0, kit_kg=12.0)
+
+
+@pytest.mark.parametrize(
+    ("coat", "volume_l", "said"),
+    [
+        (BY_WEIGHT, 7.5, "density taken as 1.6 kg/L"),
+        (replace(BY_WEIGHT, kit_kg=None, kit_l=9.0), 12.0 / 1.1, "density taken as 1.1 kg/L"),
+    ],
+)
+def test_a_kit_by_weight_makes_as_much_in_the_log_as_in_the_plan_that_bought_it(
+    coat: Coat, volume_l: float, said: str
+) -> None:
+    """Where the sheet states no densities a kit by weight is taken at 1.6 kg/L: 12 kg are 7.5 L; else at 1.1 kg/L."""
+    site = Site("Shed", "UTC", (Area("bay 1", 10.0),), (coat,))
+    facts = Combined("Sand base", ("bay 1",), mass_kg=12.0)
+    sheet = Profile("Sand base", Family.EPOXY, "invented", MixRule((5.0, 1.0)))
+    begun = begun_batch(1, Log().add(0, facts), facts, sheet, site)
+    assert begun.volume_l == pytest.approx(volume_l)
+    assert (begun.mass_kg, begun.assumed) == (12.0, (said,))
+    kits = take_off(site, {"sand base": sheet}).coats[0].kits
+    assert kits is not None
+    assert kits.size_l == pytest.approx(coat.kit_l or volume_l)
 
 
 def test_how_much_was_dumped_may_be_said_later_and_the_bucket_is_gone_since_the_first_word() -> None:

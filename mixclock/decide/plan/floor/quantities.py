@@ -20,11 +20,6 @@ DENSITY_KG_L = practice.UsualFigure(
     "a sheet states no densities: {density} is taken, as unfilled epoxies have within 5 %",
     "from memory",
 )
-FILLED_KG_L = practice.UsualFigure(
-    1.6,
-    "a kit sold by weight whose sheet states no densities is taken at {density}, as a filled resin: it makes least",
-    practice.JUDGEMENT,
-)
 FULL_KIT = 1e-6
 LEAST_BUCKET_L = 1.0
 """Under a litre a measured bucket is for a patch, a cove or a repair, on scales: a spoon too much of B changes it
@@ -83,12 +78,7 @@ def density_kg_l(coat: Coat, profile: Profile) -> float:
 
 
 def _undiluted_kg_l(coat: Coat, profile: Profile) -> float:
-    return FILLED_KG_L.value if is_taken_as_filled(coat, profile) else profile.mixed_kg_l
-
-
-def is_taken_as_filled(coat: Coat, profile: Profile) -> bool:
-    """Whether how much floor a kit makes has to be guessed from its weight alone."""
-    return coat.kit_l is None and coat.kit_kg is not None and profile.mix.density_kg_l is None
+    return practice.FILLED_KG_L.value if practice.is_taken_as_filled(coat, profile) else profile.mixed_kg_l
 
 
 def split_parts(profile: Profile, volume_l: float, mass_kg: float) -> tuple[float | None, ...]:

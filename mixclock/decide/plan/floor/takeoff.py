@@ -12,7 +12,6 @@ from mixclock.decide.plan.floor.plans import FloorPiece, PlannedBatch, areas_of
 from mixclock.decide.plan.floor.quantities import (
     COVE_M,
     DENSITY_KG_L,
-    FILLED_KG_L,
     FULL_KIT,
     OVER_FLAKE_UM,
     STAIR_M,
@@ -20,7 +19,6 @@ from mixclock.decide.plan.floor.quantities import (
     amounts,
     density_kg_l,
     film_um,
-    is_taken_as_filled,
     kit_l,
     split_parts,
     water_to_product,
@@ -304,8 +302,8 @@ class _Coat:
         assumed += self._over_flake()
         assumed += flake_of(self.coat, 1.0, units).said
         if self.profile.mix.density_kg_l is None:
-            filled = is_taken_as_filled(self.coat, self.profile)
-            assumed.append((FILLED_KG_L if filled else DENSITY_KG_L).words(units))
+            filled = practice.is_taken_as_filled(self.coat, self.profile)
+            assumed.append((practice.FILLED_KG_L if filled else DENSITY_KG_L).words(units))
         if self.profile.family is Family.ACID_ETCH:
             stated = self.profile.dilution.water_to_product is not None
             assumed += [] if stated else [practice.WATER_TO_ACID.words(units)]
