@@ -12,11 +12,11 @@ from datetime import datetime, timedelta
 
 from mixclock.decide.plan.days.alone import refused_alone
 from mixclock.decide.plan.days.assumptions import assumed_for
+from mixclock.decide.plan.days.begunfirst import laid_begun_first
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.besides import breaks_left_out
 from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session
 from mixclock.decide.plan.days.followed import MOST_FOLLOWED, WORTH_FOLLOWING, followed_by, laid_to_be_followed
-from mixclock.decide.plan.days.hands import lay_coat
 from mixclock.decide.plan.days.jointdoubt import opens_above, told_as_planned
 from mixclock.decide.plan.days.liveedges import asks_wet_edge, flaked_by_of
 from mixclock.decide.plan.days.liverolling import padded
@@ -317,7 +317,7 @@ class _Planner:
             return obstacle_of(coat, refused, stretches, refusals) if refused is not None else None
         self.assumed += assumed_for(at.site, self.crew, coat, profile, task.setting.pieces)
         last = coat.name == coats_in_order(at.site)[-1].name
-        found = lay_coat(task, stretches, replace(self.ways, ends_the_work=last))
+        found = laid_begun_first(task, self.start, stretches, replace(self.ways, ends_the_work=last))
         if isinstance(found, CoatRefusal):
             return obstacle_of(coat, found, stretches, refusals)
         self._take(coat, found)
