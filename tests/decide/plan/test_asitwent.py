@@ -10,7 +10,7 @@ import pytest
 from mixclock.decide.kitshapes import DayPace
 from mixclock.decide.plan.days.asitwent import AsItWent, as_it_went, rates_said
 from mixclock.decide.plan.days.pace import pace_of
-from mixclock.decide.plan.floor.coverage import covered
+from mixclock.decide.plan.floor.coverage import covered, measures
 from mixclock.decide.plan.floor.pieces import pieces_of
 from mixclock.decide.plan.floor.quantities import amounts, film_um
 from mixclock.job import practice
@@ -50,6 +50,17 @@ def test_what_the_first_bucket_covered_counts_for_the_rest_and_that_is_said() ->
     assert needed_l(after, log) == pytest.approx(6.0, rel=0.01)
     assert any("was planned" in line for line in went.said)
     assert film_um(after, log.standing().profile(after.product)) > 0.0
+
+
+def test_a_bucket_whose_end_nobody_stated_did_what_a_stated_one_left_of_its_bay() -> None:
+    """Bay 1 has 12 m²: 1.9 L went over 5 m² as stated, so the 2.6 L after them went over 7 m², and not over 12."""
+    log = shed()
+    log.entries[0] = replace(log.entries[0], facts=JobStarted("Boat shed", PLAIN_SITE))
+    for number, bay, volume_l, covered_m2 in ((1, "bay 1", 1.9, 5.0), (2, "bay 1", 2.6, None), (3, "bay 2", 3.8, None)):
+        log.add(20 * number, Combined("Shed base", (bay,), "base", volume_l, 1.09 * volume_l, mixing_s=180), by="mixer")
+        log.add(20 * number + 4, Poured(number, covered_m2=covered_m2))
+    found = measures(log.standing(), log.standing().site.coats[0])
+    assert [(each.volume_l, each.size_m2) for each in found] == [(1.9, 5.0), (2.6, 7.0)]
 
 
 def said_of(volume_l: float) -> tuple[float, str]:

@@ -186,32 +186,44 @@ def stocks_of(standing: Standing, bought: Mapping[str, int] | None = None) -> di
 
 
 def measures(standing: Standing, coat: Coat) -> Iterator[CoverageMeasure]:
-    """What each bucket really did: where it ended as stated, else whole areas by all that went on them.
+    """What each bucket really did: where it ended as stated, else by all that went on whole areas, or on what stated
+    buckets left of them.
 
     Areas count as whole once the crew has gone on to others, or once the coat is done everywhere.
     """
     known = covered(standing, coat)
     over = all(known.left_m2(area) <= 0.0 for area in ordered_areas(standing.site, coat))
     waiting: list[Portion] = []
+    stated_m2: dict[str, float] = {}
     for _, portion in pours_of(standing, coat):
         if waiting and not ({area for before in waiting for area in before.areas} & set(portion.areas)):
-            yield from _measured(standing, coat, waiting, portion.poured.at)
+            yield from _measured(standing, coat, waiting, portion.poured.at, _rest_m2(standing, waiting, stated_m2))
             waiting = []
         if portion.covered_m2 is not None and not waiting:
             yield from _measured(standing, coat, (portion,), portion.poured.at, portion.covered_m2)
+            _spread_over(standing, coat, portion.areas, portion.covered_m2, portion.volume_l, stated_m2)
         else:
             waiting.append(portion)
     if waiting and over:
-        yield from _measured(standing, coat, waiting, waiting[-1].poured.at)
+        yield from _measured(standing, coat, waiting, waiting[-1].poured.at, _rest_m2(standing, waiting, stated_m2))
+
+
+def _areas_under(standing: Standing, portions: Sequence[Portion]) -> list[Area]:
+    names = dict.fromkeys(area for portion in portions for area in portion.areas)
+    return [area for name in names if (area := standing.site.area(name)) is not None]
+
+
+def _rest_m2(standing: Standing, portions: Sequence[Portion], stated_m2: Mapping[str, float]) -> float:
+    """What these did if their areas are done: all that no bucket is stated to have covered before."""
+    areas = _areas_under(standing, portions)
+    return sum(max(0.0, area.size_m2 - stated_m2.get(area.name, 0.0)) for area in areas)
 
 
 def _measured(
-    standing: Standing, coat: Coat, portions: Sequence[Portion], at: datetime, covered_m2: float | None = None
+    standing: Standing, coat: Coat, portions: Sequence[Portion], at: datetime, size_m2: float
 ) -> Iterator[CoverageMeasure]:
-    """What these did on their areas: so much of them as was stated, else the whole of them."""
-    names = dict.fromkeys(area for portion in portions for area in portion.areas)
-    areas = [area for name in names if (area := standing.site.area(name)) is not None]
-    size_m2 = covered_m2 if covered_m2 is not None else sum(area.size_m2 for area in areas)
+    """What these did on so much of their areas."""
+    areas = _areas_under(standing, portions)
     volume_l = sum(portion.volume_l for portion in portions)
     if areas and size_m2 > 0.0 and volume_l > 0.0:
         yield CoverageMeasure(at, volume_l, size_m2, size_m2 * stays_l_m2(standing, coat, areas))
