@@ -126,8 +126,9 @@ def _refuse_days_gone(site: Site, begins: datetime) -> None:
     """Refuse days that are over: a plan for them could only say that no hours are left."""
     from mixclock.job.saying import CannotTellError
 
-    days = site.hours.days if site.hours is not None else ()
-    if days and max(days) < begins.astimezone(site.wall).date():
+    hours = site.hours
+    if hours is not None and hours.days and max(hours.days) < begins.astimezone(site.wall).date():
+        first = f"{min(hours.days)} {hours.start:%H:%M}"
         raise CannotTellError(
-            f"hours.days: the last of them, {max(days)}, is over; write days to come, or say --begin '{min(days)} 7:30'"
+            f"hours.days: the last of them, {max(hours.days)}, is over; write days to come, or say --begin '{first}'"
         )

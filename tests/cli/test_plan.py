@@ -210,10 +210,11 @@ def test_a_wrong_option_is_one_line_that_names_it(run: Run, corner: str, words: 
 
 
 def test_days_that_are_over_are_said_so_instead_of_no_hours_left(run: Run, home: Path) -> None:
-    (home / "old.toml").write_text(CORNER + '[hours]\ndays = ["2020-04-13"]\n')
+    (home / "old.toml").write_text(CORNER + '[hours]\ndays = ["2020-04-13"]\nstart = "06:30"\nend = "15:00"\n')
     ran = run("plan", str(home / "old.toml"))
     assert ran.code == 2
     assert "the last of them, 2020-04-13, is over" in ran.err
+    assert "--begin '2020-04-13 06:30'" in " ".join(ran.err.split())
 
 
 @pytest.mark.skipif(os.name == "nt", reason="Ctrl-C is sent as a signal")
