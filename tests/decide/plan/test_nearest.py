@@ -13,6 +13,7 @@ from mixclock.decide.plan.floor.conditions import ExpectedConditions
 from mixclock.decide.plan.floor.plans import Plan
 from mixclock.decide.plan.floor.timing import Span
 from mixclock.decide.plan.judge.explanation import explain
+from mixclock.decide.plan.judge.foreman import foreman_plan
 from mixclock.decide.plan.judge.nearest import nearest_plan
 from mixclock.decide.plan.search.climber import Effort
 from mixclock.decide.plan.search.schedule import Ways
@@ -93,8 +94,10 @@ def test_a_recoat_of_a_film_that_lies_already_is_told_too() -> None:
     assert [(change.direction, change.batches > 0) for change in plan.changes] == [("sanding", True)]
     assert plan.changes[0].said.startswith("sand base first")
     sanded = replace(stood, films=tuple(replace(film, sanded=True) for film in laid))
-    again = make_plan(morning, QUICK, sanded)
+    again = foreman_plan(morning, QUICK, sanded)
     assert again.feasible, "whoever does as told gets a plan"
+    told = plan.changes[0]
+    assert (told.batches, told.finish) == (len(again.batches), again.finish), "and the one that was told"
     assert min(top.poured_at for top in again.batches) - morning.begins < timedelta(minutes=15)
     shuts = {area: film.ended["pour"] + timedelta(hours=20) for film in laid for area in film.areas}
     late, area = max((top.poured_at - shuts[area], area) for top in plan.batches for area in top.areas)

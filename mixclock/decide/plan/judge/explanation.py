@@ -19,6 +19,7 @@ from mixclock.decide.plan.floor.meter import WORK_A_SECOND
 from mixclock.decide.plan.floor.plans import FreeingChange, Obstacle, Plan
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
 from mixclock.decide.plan.judge.changes import BY_COAT, Direction, Option, directions
+from mixclock.decide.plan.judge.foreman import foreman_plan
 from mixclock.decide.plan.judge.nearest import nearest_plan, untied
 from mixclock.decide.plan.judge.trying import A_TRY, BoundedWays, Purse, Trials, leaves_unused, only_up_to
 from mixclock.decide.plan.search.schedule import Ways
@@ -152,12 +153,13 @@ class _Explanation:
         return obstacle if found.feasible else None
 
     def _by_sanding(self, obstacle: Obstacle) -> Iterator[FreeingChange]:
-        """The film that lies sanded, where the next coat comes after its recoat has shut."""
+        """The film that lies sanded, where the next coat comes after its recoat has shut. It is told as a foreman plans
+        it: that is the plan that the crew gets."""
         films = self.standpoint.films if self.standpoint is not None else ()
         below = " and ".join(dict.fromkeys(film.coat for film in films if film.coat != obstacle.coat))
         if obstacle.constraint != RECOAT or self.standpoint is None or not below:
             return
-        found = make_plan(self.bench, self._shortly(), replace(self.standpoint, films=all_sanded(films)))
+        found = foreman_plan(self.bench, self.ways, replace(self.standpoint, films=all_sanded(films)))
         if found.feasible:
             said = f"sand {below} first as its sheet says, dull all over (that time comes on top), and {SAY_IT}"
             yield FreeingChange(SANDING, said, found.finish, len(found.batches))
