@@ -27,7 +27,7 @@ from mixclock.decide.plan.search.overwork import too_much_work
 from mixclock.decide.plan.search.proofs import enough_hands, open_in_time
 from mixclock.decide.plan.search.rhythms import in_a_rhythm
 from mixclock.decide.plan.search.rolling import FIRST, roll
-from mixclock.decide.plan.search.slack import most_slack_each
+from mixclock.decide.plan.search.slack import most_slack, most_slack_each
 from mixclock.decide.plan.search.steadyhands import steadied
 from mixclock.values import dataclass, field, replace
 
@@ -200,9 +200,14 @@ def in_steadier_hands(laid: StretchPlan, ways: Ways) -> StretchPlan:
 
 
 def with_most_to_spare(laid: StretchPlan) -> StretchPlan:
-    """The same work, finished as soon, with the least slack of its windows as large as it can be, then the others'."""
+    """The same work, finished as soon, with the least slack of its windows as large as it can be, then the others'.
+
+    Beside a bucket that lives the next is mixed as soon as the tightest allows, as who asks for the next kit is told.
+    """
     chain, known = laid.chain, laid.solution
-    return StretchPlan(chain, replace(known, found=most_slack_each(chain.network(known.cuts), known).found))
+    lives = any(wait.batch is not None for wait in chain.setting.waiting)
+    spared = (most_slack if lives else most_slack_each)(chain.network(known.cuts), known)
+    return StretchPlan(chain, replace(known, found=spared.found))
 
 
 def _in_steadier_hands(chain: CoatChain, known: Solution, ways: Ways) -> Solution:
