@@ -29,6 +29,17 @@ def test_a_bay_that_names_no_neighbour_among_others_that_do_is_said_to_be_joined
     assert line not in said(with_store, replace(BASE, wet_edge=False))
 
 
+def test_a_help_that_no_two_share_in_a_plan_is_told_and_not_passed_over() -> None:
+    mixer, roller = Person("mixer", ("mix",), helps=("broadcast", "roll")), Person("roller", ("roll", "broadcast"))
+    line = (
+        "mixer is named for helping with broadcast, which no two share in a plan: write it under does where mixer may "
+        "do it alone"
+    )
+    assert line in said(replace(FLOOR, crew=(mixer, roller)))
+    for sure in (replace(mixer, helps=("roll", "cut-in")), replace(mixer, does=("mix", "broadcast"))):
+        assert line not in said(replace(FLOOR, crew=(sure, roller)))
+
+
 def test_scraping_is_assumed_where_a_coat_follows_on_flake_only() -> None:
     line = "a person scrapes and sweeps 45 m² an hour (judgement)"
     assert line not in said(FLOOR)

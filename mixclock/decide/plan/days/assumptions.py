@@ -11,9 +11,13 @@ from mixclock.decide.plan.search.chain import kinds_of
 from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Site
+from mixclock.job.stepkinds import Skill
 from mixclock.job.steps import RECOAT, WET_EDGE
 
 MOST_NAMED = 4
+
+SHARED = frozenset({Skill.CUT_IN.value, Skill.ROLL.value})
+"""What two do side by side in a plan."""
 
 
 def assumed_for(site: Site, crew: Crew, coat: Coat, profile: Profile, pieces: Sequence[FloorPiece]) -> list[str]:
@@ -25,6 +29,7 @@ def _lines(site: Site, crew: Crew, coat: Coat, profile: Profile, kinds: tuple[st
     if not coat.after_said:
         yield f"{coat.name} goes on {coat.after}: coats follow the file's order where no after is named"
     yield from crew.fallbacks(kinds)
+    yield from _not_shared(site)
     for assumed in (practice.mixing_time(profile), practice.waste_share(coat)):
         if assumed.words:
             yield assumed.words
@@ -40,6 +45,18 @@ def _lines(site: Site, crew: Crew, coat: Coat, profile: Profile, kinds: tuple[st
         yield CARRY_SAID
     if followed and not any(profile.window(name) for name in (RECOAT, "dry")):
         yield unknown_said(profile)
+
+
+def _not_shared(site: Site) -> Iterator[str]:
+    """Who is named for helping with what two do not share in a plan: that was passed over without a word."""
+    for person in practice.crew(site).value:
+        left_out = [task for task in person.helps if task not in SHARED and task not in person.does]
+        if person.does and left_out:
+            tasks = " and ".join(left_out)
+            yield (
+                f"{person.name} is named for helping with {tasks}, which no two share in a plan: write it under does "
+                f"where {person.name} may do it alone"
+            )
 
 
 def _alone(site: Site, coat: Coat) -> Iterator[str]:
