@@ -67,5 +67,5 @@ def _said(coat: Coat, found: Sequence[_DampFilm], site: Site) -> str:
     since, until = units.write_clock(damp, zone), units.write_clock(dry, zone, up=True)
     return (
         f"{coat.name} on {where} still lies wet when the damp comes, {write_day(damp)} {since}: {first.why}; it is "
-        f"{first.then} by {write_day(dry)} {until} only: keep it warm and aired until then, or lay it sooner"
+        f"{first.then} by {write_day(dry)} {until} only: keep it warm and dry until then, or lay it sooner"
     )
