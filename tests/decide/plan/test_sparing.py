@@ -7,10 +7,10 @@ from datetime import datetime, time, timedelta
 
 import pytest
 
-from mixclock.decide.plan.days import planner
+from mixclock.decide.plan.days import begunfirst
 from mixclock.decide.plan.days.bench import Bench
 from mixclock.decide.plan.days.coattask import CoatRefusal, CoatTask, Session
-from mixclock.decide.plan.days.planner import make_plan
+from mixclock.decide.plan.days.planner import make_plan, setting_of
 from mixclock.decide.plan.days.sessions import over_the_days
 from mixclock.decide.plan.floor.conditions import Stretch, working_stretches
 from mixclock.decide.plan.floor.timing import Bucketful, Span
@@ -65,13 +65,13 @@ def test_of_the_starts_that_are_looked_at_only_the_one_that_is_taken_is_worked_o
 ) -> None:
     """A base laid at 7:30 is open to its top coat from 18:30 to 4:30, out of hours: it has to wait until afternoon."""
     looked: list[tuple[str, bool]] = []
-    lay = planner.lay_coat
+    lay = begunfirst.lay_coat
 
     def noted(task: CoatTask, stretches: list[Stretch], ways: Ways) -> list[Session] | CoatRefusal:
         looked.append((task.setting.coat.name, ways.rough))
         return lay(task, stretches, ways)
 
-    monkeypatch.setattr(planner, "lay_coat", noted)
+    monkeypatch.setattr(begunfirst, "lay_coat", noted)
     plan = make_plan(two_coats(11.0, 21.0))
     assert plan.feasible, plan.obstacle
     first, between, taken = looked[:2], looked[2:-2], looked[-2:]
@@ -107,7 +107,7 @@ def test_which_hours_leave_more_time_is_asked_of_the_same_kilogram_for_bays_of_a
     found = bench(site, minutes(pour_out=6.0, back_roll=2.0, wet_edge=2.0))
     assert isinstance(found.timing, FixedTiming)
     timing = NotedTiming(found.timing.closing, found.timing.opening)
-    setting = planner.setting_of(replace(found, timing=timing), site.coats[0])
+    setting = setting_of(replace(found, timing=timing), site.coats[0])
     stretches = working_stretches(site, BEGINS)
     assert isinstance(over_the_days(CoatTask(setting, site.areas), setting.pieces, stretches, Ways()), CoatRefusal)
     later = {mass_kg for start, mass_kg in timing.asked if start >= BEGINS + timedelta(hours=1)}

@@ -72,8 +72,8 @@ TIGHTENING_LARGE: Sequence[tuple[SolverWay, float]] = ((TIGHTENING_ALONE, 0.05),
 HUGE = 120
 LARGE_BRIEFLY: Sequence[tuple[SolverWay, float]] = ((TIGHTENING_ALONE, 0.07),)
 HUGE_BRIEFLY: Sequence[tuple[SolverWay, float]] = ((TIGHTENING_ALONE, 0.03),)
-"""Of more steps than `HUGE` it looks briefly: on a hall of 179 steps it found one minute in six hours, in twice the time
-two more, in ten times as long another. Where the soonest to the minute is not asked for, it does not look."""
+"""Of more steps than `HUGE` it looks briefly: on a hall of 179 steps it found one minute in six hours, two more in
+twice the time. Where the soonest to the minute is not asked for, it does not look."""
 
 BRIEFLY = SolverWay(
     f"{ALWAYS} linearization_level: 0 search_branching: PORTFOLIO_WITH_QUICK_RESTART_SEARCH", 0.018, 0.05, soonest=False
