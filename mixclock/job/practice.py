@@ -14,6 +14,7 @@ from typing import Generic, TypeVar
 from mixclock.job.profile import Family, Profile
 from mixclock.job.sharedsides import MOST_SHARED
 from mixclock.job.site import Area, Coat, Hours, Person, Site, Vessel
+from mixclock.job.stepkinds import Skill
 from mixclock.units import METRIC_CREW, CrewUnits, write_time_of_day
 from mixclock.values import dataclass, replace
 
@@ -289,7 +290,7 @@ def areas_in_order(site: Site) -> tuple[Area, ...]:
     return site.areas_in_order
 
 
-TASKS_WITH_RATES = ("squeegee", "roll", "broadcast", "cut-in")
+TASKS_WITH_RATES = (Skill.SQUEEGEE, Skill.ROLL, Skill.BROADCAST, Skill.CUT_IN)
 
 
 def completed(site: Site) -> tuple[Site, tuple[str, ...]]:
@@ -311,10 +312,10 @@ def _with_rates(person: Person, there: Sequence[Person], units: CrewUnits, flake
     of: dict[str, list[str]] = {task: found if _may_do(person, task, there) else [] for task in TASKS_WITH_RATES}
     return replace(
         person,
-        squeegee_m2_h=_noted(squeegee_rate(person, units), of["squeegee"]),
-        roll_m2_h=_noted(roll_rate(person, units), of["roll"]),
-        broadcast_m2_h=_noted(broadcast_rate(person, units), of["broadcast"] if flaked else []),
-        cut_in_m_h=_noted(cut_in_rate(person, units), of["cut-in"]),
+        squeegee_m2_h=_noted(squeegee_rate(person, units), of[Skill.SQUEEGEE]),
+        roll_m2_h=_noted(roll_rate(person, units), of[Skill.ROLL]),
+        broadcast_m2_h=_noted(broadcast_rate(person, units), of[Skill.BROADCAST] if flaked else []),
+        cut_in_m_h=_noted(cut_in_rate(person, units), of[Skill.CUT_IN]),
     )
 
 

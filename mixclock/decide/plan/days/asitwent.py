@@ -16,6 +16,7 @@ from mixclock.job.dayentries import PaceDropped
 from mixclock.job.profile import WASHED_OFF
 from mixclock.job.progress import Standing
 from mixclock.job.site import Coat, Person, Site
+from mixclock.job.steps import BACK_ROLL
 from mixclock.values import dataclass, replace
 
 MOST_WASTE = 0.6
@@ -26,7 +27,7 @@ PRIOR_BATCHES = 6.0
 """This many buckets must agree before half of what they tell is believed (judgement)."""
 
 FEWEST = 3
-IN_WORDS: Mapping[str, str] = {"roll": "back-roll", "broadcast": "throw flake", "cut-in": "cut in"}
+IN_WORDS: Mapping[str, str] = {"roll": BACK_ROLL, "broadcast": "throw flake", "cut-in": "cut in"}
 
 
 @dataclass(frozen=True)
