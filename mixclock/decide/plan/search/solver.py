@@ -67,7 +67,12 @@ TIGHTENING_IN_TURNS = SolverWay(f"{ALWAYS} {_WITHOUT_RELAXATIONS} {STRONG}", 1.0
 """Two ways in turns: on eight halls of forty bays they found what all its ways in turns find, in two thirds of the
 processor's time."""
 
-TIGHTENING_LARGE: Sequence[tuple[SolverWay, float]] = ((TIGHTENING_ALONE, 0.05), (TIGHTENING_IN_TURNS, 0.2))
+TIGHTENING_LARGE: Sequence[tuple[SolverWay, float]] = (
+    (TIGHTENING_ALONE, 0.05),
+    (TIGHTENING_NEARBY, 0.15),
+    (TIGHTENING_IN_TURNS, 0.15),
+)
+"""What lies near is looked at in between: an uneven hall of forty bays was done a hundredth sooner so."""
 
 HUGE = 120
 LARGE_BRIEFLY: Sequence[tuple[SolverWay, float]] = ((TIGHTENING_ALONE, 0.07),)
