@@ -130,15 +130,18 @@ def test_where_no_longer_day_is_enough_another_day_is_shown_and_told() -> None:
     assert plan.breaks == ("there is work on Tue 14, which is none of your days",)
 
 
+def under_a_quick_top(base_min: float, top: Span) -> Bench:
+    """A floor whose base gives so many minutes to back-roll, and its top another span."""
+    coats = Coat("base", PRODUCT, 300.0, kit_l=9.0), Coat("top", "Quick top", 300.0, kit_l=9.0, after="base")
+    site = replace(floor(Hours(DAYS, time(6), time(20))), coats=coats)
+    slow = bench(site, minutes(pour_out=20.0, back_roll=base_min), {"recoat": 60.0})
+    timing = FixedTiming({**slow.timing.closing, ("Quick top", "back-roll"): top}, slow.timing.opening)
+    return replace(slow, timing=timing, exact=timing)
+
+
 def test_only_the_coat_that_is_in_the_way_is_loosened() -> None:
     """Over 20 minutes of back-roll the base is kept as it is; the top, with a kit too large for its own, is late."""
-    base = Coat("base", PRODUCT, 300.0, kit_l=9.0)
-    top = Coat("top", "Quick top", 300.0, kit_l=9.0, after="base")
-    site = replace(floor(Hours(DAYS, time(6), time(20))), coats=(base, top))
-    slow = bench(site, minutes(pour_out=20.0, back_roll=32.0), {"recoat": 60.0})
-    closing = {**slow.timing.closing, ("Quick top", "back-roll"): Span(25.0 * 60.0, 30.0 * 60.0)}
-    timing = FixedTiming(closing, slow.timing.opening)
-    plan = explained(replace(slow, timing=timing, exact=timing))
+    plan = explained(under_a_quick_top(32.0, Span(25.0 * 60.0, 30.0 * 60.0)))
     assert plan.breaks == ("bay 1 is back-rolled 3 min late",)
     late = {step.coat for step in plan.steps if step.slack_s is not None and step.slack_s < 0.0}
     assert late == {"top"}
@@ -179,13 +182,7 @@ def test_a_window_of_which_one_person_needs_ten_times_as_much_is_told_by_its_min
 
 def test_two_coats_that_are_both_too_quick_for_the_crew_are_both_told() -> None:
     """By hand as above: 28 minutes of one person's work, of which the base gives 25 and the top 20."""
-    base = Coat("base", PRODUCT, 300.0, kit_l=9.0)
-    top = Coat("top", "Quick top", 300.0, kit_l=9.0, after="base")
-    site = replace(floor(Hours(DAYS, time(6), time(20))), coats=(base, top))
-    slow = bench(site, minutes(pour_out=20.0, back_roll=25.0), {"recoat": 60.0})
-    closing = {**slow.timing.closing, ("Quick top", "back-roll"): Span(20.0 * 60.0, 24.0 * 60.0)}
-    timing = FixedTiming(closing, slow.timing.opening)
-    plan = explained(replace(slow, timing=timing, exact=timing))
+    plan = explained(under_a_quick_top(25.0, Span(20.0 * 60.0, 24.0 * 60.0)))
     assert plan.breaks == ("bay 1 is back-rolled 8 min late", "bay 1 is back-rolled 3 min late")
 
 

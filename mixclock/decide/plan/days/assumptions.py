@@ -7,17 +7,14 @@ from collections.abc import Iterator, Sequence
 from mixclock.decide.plan.floor.crew import CARRY_SAID, Crew, prep_figures
 from mixclock.decide.plan.floor.films import unknown_said
 from mixclock.decide.plan.floor.plans import FloorPiece
+from mixclock.decide.plan.floor.precedence import BY_A_SECOND
 from mixclock.decide.plan.search.chain import kinds_of
 from mixclock.job import practice
 from mixclock.job.profile import Profile
 from mixclock.job.site import Coat, Site
-from mixclock.job.stepkinds import Skill
 from mixclock.job.steps import RECOAT, WET_EDGE
 
 MOST_NAMED = 4
-
-SHARED = frozenset({Skill.CUT_IN.value, Skill.ROLL.value})
-"""What two do side by side in a plan."""
 
 
 def assumed_for(site: Site, crew: Crew, coat: Coat, profile: Profile, pieces: Sequence[FloorPiece]) -> list[str]:
@@ -50,7 +47,7 @@ def _lines(site: Site, crew: Crew, coat: Coat, profile: Profile, kinds: tuple[st
 def _not_shared(site: Site) -> Iterator[str]:
     """Who is named for helping with what two do not share in a plan: that was passed over without a word."""
     for person in practice.crew(site).value:
-        left_out = [task for task in person.helps if task not in SHARED and task not in person.does]
+        left_out = [task for task in person.helps if task not in BY_A_SECOND and task not in person.does]
         if person.does and left_out:
             tasks = " and ".join(left_out)
             yield (

@@ -11,7 +11,10 @@ from mixclock.job.tradefacts import ABRADED
 from mixclock.values import replace
 
 SANDING = "sanding"
-SAY_IT = f"state it: `noted '{ABRADED.fact}: {YES}'`, with `--on AREA` for one area"
+SAND_FIRST = (
+    "sand {below} first as its sheet says, dull all over (that time comes on top), and state it: "
+    f"`noted '{ABRADED.fact}: {YES}'`, with `--on AREA` for one area"
+)
 
 
 def all_sanded(films: Iterable[LaidFilm]) -> tuple[LaidFilm, ...]:

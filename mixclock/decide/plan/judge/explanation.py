@@ -14,7 +14,7 @@ from itertools import islice
 from mixclock.decide.plan.days.bench import Bench, Standpoint
 from mixclock.decide.plan.days.coattask import STOPPED
 from mixclock.decide.plan.days.planner import make_plan
-from mixclock.decide.plan.days.sanding import SANDING, SAY_IT, all_sanded
+from mixclock.decide.plan.days.sanding import SAND_FIRST, SANDING, all_sanded
 from mixclock.decide.plan.floor.meter import WORK_A_SECOND
 from mixclock.decide.plan.floor.plans import FreeingChange, Obstacle, Plan
 from mixclock.decide.plan.floor.quantities import SMALL_BUCKET
@@ -153,16 +153,16 @@ class _Explanation:
         return obstacle if found.feasible else None
 
     def _by_sanding(self, obstacle: Obstacle) -> Iterator[FreeingChange]:
-        """The film that lies sanded, where the next coat comes after its recoat has shut. It is told as a foreman plans
-        it: that is the plan that the crew gets."""
-        films = self.standpoint.films if self.standpoint is not None else ()
+        """The film that lies sanded, where its recoat has shut; told as a foreman plans it: the crew gets that."""
+        at, bounded = self.standpoint, BoundedWays(self.ways, self.trials.whole)
+        films = at.films if at is not None and obstacle.constraint == RECOAT else ()
         below = " and ".join(dict.fromkeys(film.coat for film in films if film.coat != obstacle.coat))
-        if obstacle.constraint != RECOAT or self.standpoint is None or not below:
+        if at is None or not below:
             return
-        found = foreman_plan(self.bench, self.ways, replace(self.standpoint, films=all_sanded(films)))
+        found = foreman_plan(self.bench, bounded.thorough(), replace(at, films=all_sanded(films)))
+        self.trials.gave_up = self.trials.gave_up or (bounded.gave_up and not found.feasible)
         if found.feasible:
-            said = f"sand {below} first as its sheet says, dull all over (that time comes on top), and {SAY_IT}"
-            yield FreeingChange(SANDING, said, found.finish, len(found.batches))
+            yield FreeingChange(SANDING, SAND_FIRST.format(below=below), found.finish, len(found.batches))
 
     def _freeing(self, obstacle: Obstacle) -> tuple[FreeingChange, ...]:
         """One change in each of three directions; two or three at once where no single one is enough."""
